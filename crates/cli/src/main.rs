@@ -1,0 +1,2 @@
+//! The planner without a browser.
+fn main() {}

@@ -1,0 +1,330 @@
+//! The plan: one small immutable document, the only source of truth.
+//!
+//! Millimetres and degrees with unit suffixes, photo pixels only where the name ends in `_px`. Nothing derived is
+//! stored: frame, outlines, areas and checks are computed from this each time.
+
+use std::collections::BTreeMap;
+
+use counterpoise_geometry::{PerSide, Side};
+use serde::{Deserialize, Serialize};
+
+/// The value of [`Plan::format`].
+pub const FORMAT: &str = "counterpoise-plan";
+/// The newest plan version this build reads and the one it writes.
+pub const VERSION: u32 = 1;
+
+/// Everything there is to know of one client's brow mapping, without the photo itself.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Plan {
+    /// Always [`FORMAT`].
+    pub format: String,
+    /// The version of this document, 1 or more.
+    pub version: u32,
+    /// Whose plan it is, in the artist's words.
+    #[serde(default)]
+    pub case: Case,
+    /// The photo it was measured on; `None` in no-photo mode.
+    #[serde(default)]
+    pub photo: Option<Photo>,
+    /// Landmarks placed so far, by the id of `Landmark`.
+    #[serde(default)]
+    pub landmarks: BTreeMap<String, PointPx>,
+    /// How roll and scale are taken from the landmarks.
+    #[serde(default)]
+    pub frame: FrameSettings,
+    /// What is assumed of the measuring errors.
+    #[serde(default)]
+    pub noise: Noise,
+    /// The natural brows as measured; `None` until traced or typed.
+    #[serde(default)]
+    pub natural: PerSide<Option<NaturalBrow>>,
+    /// The planned outlines; `None` until started.
+    #[serde(default)]
+    pub planned: PerSide<Option<Outline>>,
+    /// Settings of the guides.
+    #[serde(default)]
+    pub guides: Guides,
+    /// What may be removed and added, and other limits that the checks use.
+    #[serde(default)]
+    pub limits: Limits,
+}
+
+impl Default for Plan {
+    fn default() -> Self {
+        Plan {
+            format: FORMAT.into(),
+            version: VERSION,
+            case: Case::default(),
+            photo: None,
+            landmarks: BTreeMap::new(),
+            frame: FrameSettings::default(),
+            noise: Noise::default(),
+            natural: PerSide::default(),
+            planned: PerSide::default(),
+            guides: Guides::default(),
+            limits: Limits::default(),
+        }
+    }
+}
+
+/// Whose plan it is. A pseudonym is enough.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Case {
+    /// A short label, at most 120 characters.
+    pub label: String,
+    /// Free notes, at most 4,000 characters.
+    pub note: String,
+    /// The day of the measuring as `YYYY-MM-DD`, or empty.
+    pub date: String,
+}
+
+/// What the plan knows of the photo. The pixels travel beside it, never inside.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Photo {
+    /// Width after EXIF orientation, px, of the working copy that all `_px` values refer to.
+    pub width_px: u32,
+    /// Height after EXIF orientation, px.
+    pub height_px: u32,
+    /// True where the file shows her as in a mirror (a selfie): the client's right is then on the picture's right.
+    #[serde(default)]
+    pub mirrored: bool,
+}
+
+/// A point of the photo: px after EXIF orientation, x right, y down.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct PointPx {
+    /// px from the left edge.
+    pub x_px: f64,
+    /// px from the top edge.
+    pub y_px: f64,
+}
+
+/// How roll and scale are taken from the landmarks.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct FrameSettings {
+    /// Which line is called level.
+    pub roll_from: RollFrom,
+    /// Turned by hand on top of that, degrees; positive raises the client's left side. −15 to 15.
+    pub roll_nudge_deg: f64,
+    /// Length of the ruler or sticker between `ruler_start` and `ruler_end`, mm; `None` without one.
+    pub ruler_mm: Option<f64>,
+    /// Distances taken with calipers between two landmarks; at most 12.
+    pub calipers: Vec<CaliperDistance>,
+    /// Whether the iris width may help (the weakest source).
+    pub use_iris: bool,
+}
+
+impl Default for FrameSettings {
+    fn default() -> Self {
+        FrameSettings {
+            roll_from: RollFrom::Eyes,
+            roll_nudge_deg: 0.0,
+            ruler_mm: None,
+            calipers: Vec::new(),
+            use_iris: true,
+        }
+    }
+}
+
+/// Which line is called level.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub enum RollFrom {
+    /// The weighted mean direction of pupils, inner and outer corners.
+    #[default]
+    Eyes,
+    /// The bridge line, upright: for eyes that sit unevenly.
+    Bridge,
+}
+
+/// A caliper distance between two landmarks.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct CaliperDistance {
+    /// Landmark id.
+    pub from: String,
+    /// Landmark id.
+    pub to: String,
+    /// Distance, mm; 3 to 250.
+    pub mm: f64,
+}
+
+/// One standard deviation of each measuring error.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Noise {
+    /// Placing a landmark, mm in each direction; 0.05 to 3.
+    pub landmark_mm: f64,
+    /// Tracing the edge of the hair, mm; 0.05 to 3.
+    pub edge_mm: f64,
+    /// Reading a caliper or ruler, mm; 0.05 to 3.
+    pub caliper_mm: f64,
+    /// Head turned away from the camera, degrees; 0 to 10.
+    pub yaw_deg: f64,
+}
+
+impl Default for Noise {
+    fn default() -> Self {
+        // 0.3 mm is the design's default; 0.25 mm the hair-edge uncertainty measured on real outlines; 0.5 mm the
+        // "good" caliper repeat (from memory); 1 degree is a careful frontal photo.
+        Noise { landmark_mm: 0.3, edge_mm: 0.25, caliper_mm: 0.5, yaw_deg: 1.0 }
+    }
+}
+
+/// A natural brow, as it was measured.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "by", rename_all = "lowercase", deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub enum NaturalBrow {
+    /// A closed line drawn around the hair on the photo.
+    Trace {
+        /// `[x, y]` px; at most 2,000 points; the last joins the first.
+        points_px: Vec<[f64; 2]>,
+    },
+    /// An outline pulled into shape over the hair. Fixed to the photo by the frame it was drawn in.
+    Shape {
+        /// The outline, mm.
+        outline: Outline,
+        /// The frame it was drawn in; `None` in no-photo mode.
+        at: Option<FrameStamp>,
+    },
+    /// Numbers taken with calipers; mm.
+    Calipers(BrowCalipers),
+}
+
+/// A face frame pinned down in photo pixels, so that a shape stays on the hair when landmarks move later.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct FrameStamp {
+    /// The six numbers `[a, b, c, d, e, f]` of the affine map from the face frame (mm) to the photo (px):
+    /// `x_px = a x + c y + e`, `y_px = b x + d y + f`.
+    pub image_from_face: [f64; 6],
+}
+
+/// Caliper numbers of one natural brow: mm, distances outward from the centre line, heights above the inner eye
+/// corners.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct BrowCalipers {
+    /// Centre line to the front.
+    pub front_out_mm: f64,
+    /// Height of the bottom of the bulb.
+    pub bulb_bottom_mm: f64,
+    /// Height of the top of the bulb.
+    pub bulb_top_mm: f64,
+    /// Centre line to the arch.
+    pub arch_out_mm: f64,
+    /// Height of the top of the arch.
+    pub arch_top_mm: f64,
+    /// Thickness at the arch.
+    pub arch_thickness_mm: f64,
+    /// Centre line to the end point.
+    pub tail_out_mm: f64,
+    /// Height of the end point.
+    pub tail_up_mm: f64,
+    /// Thickness just before the end.
+    #[serde(default = "default_tail_thickness")]
+    pub tail_thickness_mm: f64,
+}
+
+fn default_tail_thickness() -> f64 {
+    // Median tip of 165 natural brows, rounded (model study, Face Research Lab London Set, CC BY 4.0).
+    3.0
+}
+
+/// The numbers of an outline by the id of `Param`. Every parameter is written; on reading all must be there.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(transparent)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Outline(pub BTreeMap<String, f64>);
+
+/// Settings of the guides.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Guides {
+    /// Centre line to the measured arch candidate, mm; common practice, no source; a guide only. 30 to 60.
+    pub arch_measure_mm: f64,
+    /// Which candidate the arch is checked against.
+    pub arch: ArchGuide,
+}
+
+impl Default for Guides {
+    fn default() -> Self {
+        Guides { arch_measure_mm: 45.0, arch: ArchGuide::Natural }
+    }
+}
+
+/// The three arch candidates.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub enum ArchGuide {
+    /// The 45 mm measure.
+    Measure,
+    /// The highest point of the natural brow.
+    #[default]
+    Natural,
+    /// The corner of the brow bone.
+    Bone,
+}
+
+/// What may be removed and added per side, and the limits of the checks.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Limits {
+    /// Natural brow that may be removed per side, % of its area; 0 to 100.
+    pub removed_pct: f64,
+    /// Skin that may be added per side, % of the natural area; 0 to 300.
+    pub added_pct: f64,
+    /// Least thickness of bulb and arch, mm.
+    pub min_thickness_mm: f64,
+    /// Widest strip of removed hair before regrowth may read as a second brow line, mm (common practice, no source).
+    pub strip_mm: f64,
+    /// How far the hair edge may be off, mm: removal is counted against the natural brow shrunk by this. 0 to 1.
+    pub edge_tolerance_mm: f64,
+    /// How far apart distances may be and still be called equal, mm.
+    pub equal_mm: f64,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Limits {
+            removed_pct: 5.0,
+            added_pct: 25.0,
+            min_thickness_mm: 2.0,
+            strip_mm: 1.5,
+            edge_tolerance_mm: 0.25,
+            equal_mm: 1.0,
+        }
+    }
+}
+
+/// Convenience for the two sides of a plan.
+impl Plan {
+    /// True where nothing has been entered yet on either side.
+    #[must_use]
+    pub fn is_blank(&self) -> bool {
+        self.photo.is_none()
+            && self.landmarks.is_empty()
+            && Side::BOTH
+                .iter()
+                .all(|&side| self.natural.get(side).is_none() && self.planned.get(side).is_none())
+    }
+}

@@ -1,0 +1,78 @@
+//! The commands: the only way a plan changes.
+
+use counterpoise_geometry::{PerSide, Side};
+use serde::{Deserialize, Serialize};
+
+use crate::document::{
+    BrowCalipers, CaliperDistance, Case, FrameSettings, Guides, Limits, Noise, Outline, Photo,
+};
+
+/// One change of a plan. In JSON: `{"do": "place_landmark", "landmark": "pupil.right", "x_px": 10.0, "y_px": 20.0}`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "do", rename_all = "snake_case", deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[expect(missing_docs, reason = "fields repeat the document's, where they are described")]
+pub enum Edit {
+    /// Label, note and date.
+    SetCase { case: Case },
+    /// Another photo, or none. Drops every landmark and trace, since they belong to the old pixels.
+    SetPhoto { photo: Option<Photo> },
+    /// The "mirrored selfie?" switch. Swaps the sides of landmarks and natural brows, since the same pixels now
+    /// belong to the client's other side.
+    SetMirrored { mirrored: bool },
+    /// Puts a landmark on the photo.
+    PlaceLandmark { landmark: String, x_px: f64, y_px: f64 },
+    /// Takes a landmark off again.
+    RemoveLandmark { landmark: String },
+    /// Roll and scale settings as a whole.
+    SetFrame { frame: FrameSettings },
+    /// Adds or replaces the caliper distance between two landmarks.
+    SetCaliper { caliper: CaliperDistance },
+    /// Forgets the caliper distance between two landmarks.
+    RemoveCaliper { from: String, to: String },
+    /// Measuring errors.
+    SetNoise { noise: Noise },
+    /// A closed trace around the natural brow, px.
+    TraceNatural { side: Side, points_px: Vec<[f64; 2]> },
+    /// Redraws a stretch of the trace: the new stroke replaces the shorter stretch between its two ends.
+    RetraceNatural { side: Side, points_px: Vec<[f64; 2]> },
+    /// The natural brow from typed caliper numbers, mm.
+    TypeNatural { side: Side, calipers: BrowCalipers },
+    /// The natural brow as an outline pulled over the hair, mm in the present frame.
+    ShapeNatural { side: Side, outline: Outline },
+    /// Forgets the natural brow of one side.
+    ClearNatural { side: Side },
+    /// One parameter of the planned outline; `linked` sets the other side to the same value.
+    SetParam {
+        side: Side,
+        param: String,
+        value: f64,
+        #[serde(default)]
+        linked: bool,
+    },
+    /// Drags a handle of the planned outline to this place, mm in the side's `(out, up)`.
+    MoveHandle {
+        side: Side,
+        handle: String,
+        out_mm: f64,
+        up_mm: f64,
+        #[serde(default)]
+        linked: bool,
+    },
+    /// Whole outlines; a missing side stays as it is.
+    SetOutlines { outlines: PerSide<Option<Outline>> },
+    /// Starts the planned outline of each named side from the fit of its natural brow.
+    StartFromNatural { sides: Vec<Side> },
+    /// Starts both planned outlines from the mean of both natural fits.
+    StartFromMean,
+    /// Copies the other side's planned outline onto this side.
+    CopyFromOther { side: Side },
+    /// Forgets the planned outline of one side.
+    ClearOutline { side: Side },
+    /// Guide settings.
+    SetGuides { guides: Guides },
+    /// Limits.
+    SetLimits { limits: Limits },
+    /// Several edits as one; none is done where one is refused.
+    Many { edits: Vec<Edit> },
+}

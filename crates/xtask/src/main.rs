@@ -1,0 +1,2 @@
+//! cargo xtask serve | test | bench | release
+fn main() {}

@@ -1,0 +1,1 @@
+//! Shared helpers of the reference checks and acceptance tests.
