@@ -5,6 +5,8 @@ use std::fmt;
 
 use serde::Serialize;
 
+use crate::codes::Code;
+
 /// A refusal with a stable code. The page's text is catalogue key `refused.CODE` with `values`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PlanError {
@@ -21,6 +23,12 @@ impl PlanError {
     #[must_use]
     pub fn new(code: &'static str, subject: impl Into<String>) -> Self {
         PlanError { code, subject: subject.into(), values: BTreeMap::new() }
+    }
+
+    /// A refusal with a code of the table, about this subject.
+    #[must_use]
+    pub fn refused(code: Code, subject: impl Into<String>) -> Self {
+        PlanError::new(code.code, subject)
     }
 
     /// Adds a number for the sentence.

@@ -1,13 +1,38 @@
 //! The plan document of a brow mapping, and everything derived from it.
+//!
+//! A gesture or a control becomes an [`Edit`]; [`apply`] gives the next plan and never changes the old one. From the
+//! plan alone [`frame`] derives a [`Scene`] (millimetres and meanings) and a [`Report`] (measures, checks, problems).
+//! Nothing derived is stored, and nothing here does I/O, reads a clock, draws a random number or holds a global.
 
+mod apply;
+pub mod codes;
+mod describe;
 mod document;
 mod edit;
 mod error;
+pub mod field;
+mod frame;
+mod json;
+mod migrate;
 mod report;
 mod scene;
+#[cfg(feature = "schema")]
+mod schema;
+mod shown;
+mod svg;
+mod validate;
 
+pub use apply::apply;
+pub use describe::*;
 pub use document::*;
 pub use edit::Edit;
 pub use error::PlanError;
+pub use frame::{frame, report, scene};
+pub use json::{open, read_edit, to_json};
 pub use report::*;
 pub use scene::{Handle, Item, Kind, Label, Scene};
+#[cfg(feature = "schema")]
+pub use schema::schema_json;
+pub use shown::{decimals, shown, shown_signed};
+pub use svg::{SvgOptions, Theme, svg};
+pub use validate::validate;

@@ -8,7 +8,7 @@ use counterpoise_geometry::{PerSide, Side};
 use serde::Serialize;
 
 /// The whole report.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Default, Serialize)]
 pub struct Report {
     /// Roll, scale and their errors; `None` until the landmarks suffice, or without a photo.
     pub frame: Option<FrameReport>,

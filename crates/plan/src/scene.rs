@@ -2,7 +2,7 @@
 
 use counterpoise_geometry::Side;
 use kurbo::{BezPath, Point};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Everything there is to draw of a plan, in the **face frame**: mm, x towards the client's left, y up, origin where
 /// the centre line meets the line through the inner eye corners. Items are in painting order, lowest first.
@@ -33,7 +33,7 @@ pub struct Item {
 }
 
 /// What a shape means.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// Natural hair that the plan keeps (area).
@@ -64,6 +64,26 @@ pub enum Kind {
     Thread,
     /// The ruler or sticker.
     Ruler,
+}
+
+impl Kind {
+    /// Every kind, in painting order.
+    pub const ALL: [Kind; 14] = [
+        Kind::Kept,
+        Kind::Removed,
+        Kind::Added,
+        Kind::Natural,
+        Kind::Planned,
+        Kind::CentreLine,
+        Kind::HeightLine,
+        Kind::FrontLine,
+        Kind::EndLine,
+        Kind::ArchMeasure,
+        Kind::ArchNatural,
+        Kind::ArchBone,
+        Kind::Thread,
+        Kind::Ruler,
+    ];
 }
 
 /// A point that can be dragged on the canvas, with its twin in the page.

@@ -1,0 +1,186 @@
+//! Every stable code that the page has a text for, with the names of the values in that text.
+//!
+//! A code is written once, here; the rest of the crate names the constant, so the tables cannot fall behind.
+
+/// A code of the catalogue and the numbers that its text may use.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Code {
+    /// The stable code.
+    pub code: &'static str,
+    /// Names of the values that always come with it.
+    pub values: &'static [&'static str],
+}
+
+macro_rules! codes {
+    ($(#[$doc:meta])* $table:ident: $($(#[$each:meta])* $name:ident = $code:literal [$($value:literal),*];)*) => {
+        $($(#[$each])* pub const $name: Code = Code { code: $code, values: &[$($value),*] };)*
+        $(#[$doc])*
+        pub const $table: &[Code] = &[$($name),*];
+    };
+}
+
+/// Why an edit or a file was refused; catalogue key `refused.CODE`.
+pub mod refused {
+    use super::Code;
+
+    codes! {
+        /// Every refusal.
+        ALL:
+        /// The file is larger than this build reads.
+        TOO_LARGE = "too_large" ["size_mb", "limit_mb"];
+        /// Not JSON, or not the format of a plan.
+        NOT_A_PLAN = "not_a_plan" [];
+        /// Written by a newer version.
+        NEWER_VERSION = "newer_version" ["version", "newest"];
+        /// A plan by its head, yet its fields cannot be read.
+        UNREADABLE = "unreadable" ["line", "column"];
+        /// An edit that cannot be read.
+        EDIT_UNREADABLE = "edit_unreadable" ["line", "column"];
+        /// NaN or infinite.
+        NOT_FINITE = "not_finite" [];
+        /// A number outside its range.
+        OUT_OF_RANGE = "out_of_range" ["value", "min", "max"];
+        /// A text longer than its field.
+        TEXT_TOO_LONG = "text_too_long" ["length", "limit"];
+        /// A date that is neither empty nor `YYYY-MM-DD`.
+        BAD_DATE = "bad_date" [];
+        /// No landmark has this id.
+        UNKNOWN_LANDMARK = "unknown_landmark" [];
+        /// No outline parameter has this id.
+        UNKNOWN_PARAM = "unknown_param" [];
+        /// No handle has this id.
+        UNKNOWN_HANDLE = "unknown_handle" [];
+        /// An outline that lacks a parameter.
+        MISSING_PARAM = "missing_param" [];
+        /// More points than a trace may have.
+        TOO_MANY_POINTS = "too_many_points" ["count", "limit"];
+        /// More caliper distances than a plan holds.
+        TOO_MANY_CALIPERS = "too_many_calipers" ["count", "limit"];
+        /// More edits at once, or nested deeper, than is sensible.
+        TOO_MANY_EDITS = "too_many_edits" ["limit"];
+        /// A caliper distance from a landmark to itself, or the same pair twice.
+        SAME_LANDMARK = "same_landmark" [];
+        /// A landmark beside the photo.
+        OUTSIDE_PHOTO = "outside_photo" [];
+        /// Needs a photo first.
+        PHOTO_FIRST = "photo_first" [];
+        /// Needs the landmarks that make a frame first; the subject names what is missing.
+        FRAME_FIRST = "frame_first" [];
+        /// Needs the natural brow of this side first.
+        NATURAL_FIRST = "natural_first" [];
+        /// Needs a trace of this side first, to redraw a stretch of it.
+        TRACE_FIRST = "trace_first" [];
+        /// Needs the planned outline of this side first.
+        PLANNED_FIRST = "planned_first" [];
+        /// A trace of too few points, or one that encloses nothing.
+        TRACE_TOO_SHORT = "trace_too_short" [];
+        /// A trace that crosses itself, at `out_mm`, `up_mm`.
+        TRACE_CROSSES_ITSELF = "trace_crosses_itself" ["out_mm", "up_mm"];
+        /// A trace that crosses the centre line.
+        TRACE_CROSSES_CENTRE = "trace_crosses_centre" [];
+        /// A trace far smaller than a brow.
+        TRACE_TOO_SMALL = "trace_too_small" ["value", "limit"];
+        /// A trace far larger than a brow.
+        TRACE_TOO_LARGE = "trace_too_large" ["value", "limit"];
+        /// A stroke that does not begin and end near the trace.
+        STROKE_OFF_TRACE = "stroke_off_trace" [];
+        /// Caliper numbers that contradict each other; the subject names the field.
+        CALIPERS_CONTRADICT = "calipers_contradict" [];
+        /// Numbers that make no outline (it would cross itself); the subject names the parameter.
+        OUTLINE_INVALID = "outline_invalid" [];
+        /// A natural brow that no outline fits.
+        NO_FIT = "no_fit" [];
+    }
+}
+
+/// What the artist can mend; catalogue key `problem.CODE`.
+pub mod problem {
+    use super::Code;
+
+    codes! {
+        /// Every problem.
+        ALL:
+        /// A landmark that the frame needs; the subject names it.
+        PLACE_LANDMARK = "place_landmark" [];
+        /// Two landmarks at the same place; the subject names one.
+        POINTS_COINCIDE = "points_coincide" [];
+        /// Right and left landmarks on the wrong sides; the subject names one of them.
+        SIDES_SWAPPED = "sides_swapped" [];
+        /// No ruler, no caliper distance, no iris: no scale.
+        SCALE_MISSING = "scale_missing" [];
+        /// A scale source of no length; the subject names it.
+        SCALE_ZERO = "scale_zero" [];
+        /// Scale sources that contradict each other beyond their errors; the subject names the worst.
+        SCALE_CONTRADICTS = "scale_contradicts" ["residual_pct"];
+        /// The landmarks make no usable frame for another reason.
+        FRAME_UNUSABLE = "frame_unusable" [];
+        /// No natural brow on this side yet.
+        NATURAL_MISSING = "natural_missing" [];
+        /// The natural brow cannot be used; the subject is the code of the refusal.
+        NATURAL_UNUSABLE = "natural_unusable" [];
+        /// No planned outline on this side yet.
+        PLANNED_MISSING = "planned_missing" [];
+        /// The planned outline cannot be drawn; the subject names the parameter.
+        PLANNED_INVALID = "planned_invalid" [];
+        /// A landmark that a guide or check of this side needs; the subject names it.
+        GUIDE_LANDMARK = "guide_landmark" [];
+    }
+}
+
+/// A check with the levels it can take.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct CheckCode {
+    /// The id and the names of its values.
+    pub code: Code,
+    /// Levels it can take; catalogue key `check.ID.LEVEL` for each.
+    pub levels: &'static [crate::Level],
+    /// True where there is one for each side.
+    pub per_side: bool,
+}
+
+/// The checks of a plan.
+pub mod check {
+    use super::{CheckCode, Code};
+    use crate::Level::{Note, Ok, Warn};
+
+    macro_rules! checks {
+        ($($(#[$each:meta])* $name:ident = $id:literal [$($value:literal),*] $levels:expr, $per_side:literal;)*) => {
+            $($(#[$each])* pub const $name: CheckCode = CheckCode {
+                code: Code { code: $id, values: &[$($value),*] }, levels: &$levels, per_side: $per_side,
+            };)*
+            /// Every check, in the order of the report.
+            pub const ALL: &[CheckCode] = &[$($name),*];
+        };
+    }
+
+    checks! {
+        /// Both fronts equally far from the centre line.
+        FRONTS_EQUAL = "fronts_equal" ["difference_mm", "ci95_mm", "limit_mm"] [Ok, Note, Warn], false;
+        /// Top of bulb to top of arch equal on both sides.
+        FRONT_TO_ARCH_EQUAL = "front_to_arch_equal" ["difference_mm", "ci95_mm", "limit_mm"] [Ok, Note, Warn], false;
+        /// Top of bulb to end point equal on both sides.
+        FRONT_TO_TAIL_EQUAL = "front_to_tail_equal" ["difference_mm", "ci95_mm", "limit_mm"] [Ok, Note, Warn], false;
+        /// The planned pair is no more uneven than the natural one.
+        MORE_EVEN = "more_even" ["natural_mm", "planned_mm"] [Ok, Note, Warn], false;
+        /// Natural brow removed within the limit.
+        REMOVED_WITHIN = "removed_within" ["removed_pct", "ci95_pct", "limit_pct"] [Ok, Warn], true;
+        /// Skin added within the limit.
+        ADDED_WITHIN = "added_within" ["added_pct", "ci95_pct", "limit_pct"] [Ok, Warn], true;
+        /// No removed strip so wide that its regrowth reads as a second brow line.
+        STRIP_WIDTH = "strip_width" ["widest_mm", "limit_mm"] [Ok, Warn], true;
+        /// Bulb and arch no thinner than the limit.
+        THICKNESS = "thickness" ["thickness_mm", "limit_mm"] [Ok, Warn], true;
+        /// End point near the line from nostril corner through outer eye corner.
+        TAIL_ON_LINE = "tail_on_line" ["off_mm", "limit_mm"] [Ok, Note], true;
+        /// Arch near the chosen candidate.
+        ARCH_NEAR = "arch_near" ["off_mm", "arch_mm", "candidate_mm", "limit_mm"] [Ok, Note], true;
+        /// Head straight towards the camera, by the spread of the centre-line midpoints.
+        HEAD_STRAIGHT = "head_straight" ["spread_mm", "limit_mm"] [Ok, Note, Warn], false;
+        /// Eye line and bridge line agree about level.
+        ROLL_SOURCES = "roll_sources" ["difference_deg", "limit_deg"] [Ok, Note, Warn], false;
+        /// The scale does not rest on the iris alone.
+        SCALE_SOURCE = "scale_source" ["ci95_pct"] [Ok, Note], false;
+        /// The scale sources agree within their errors.
+        SCALE_SOURCES_AGREE = "scale_sources_agree" ["residual_pct"] [Ok, Warn], false;
+    }
+}

@@ -1,0 +1,122 @@
+//! The plan file: reading with every guard, and writing in one canonical form.
+
+use std::io;
+
+use serde::{Deserialize, Serialize};
+use serde_json::ser::{Formatter, PrettyFormatter};
+
+use crate::codes::refused;
+use crate::field::FILE_BYTES;
+use crate::migrate::migrate;
+use crate::validate::validate;
+use crate::{FORMAT, Plan, PlanError, VERSION};
+
+/// Bytes of a megabyte, as file managers count them on the page.
+const BYTES_PER_MB: f64 = 1024.0 * 1024.0;
+
+/// Only the two fields that say whether the rest is ours.
+#[derive(Deserialize)]
+struct Head {
+    format: String,
+    version: u64,
+}
+
+/// Reads a plan file.
+///
+/// # Errors
+/// `too_large` before anything is parsed; `not_a_plan`; `newer_version`; `unreadable` with line and column; or what
+/// `validate` finds: every number is finite and in its range, every id known.
+pub fn open(json: &str) -> Result<Plan, PlanError> {
+    if json.len() > FILE_BYTES {
+        #[expect(clippy::cast_precision_loss, reason = "a file size in MB needs no 53 bits")]
+        return Err(PlanError::refused(refused::TOO_LARGE, "")
+            .with("size_mb", json.len() as f64 / BYTES_PER_MB)
+            .with("limit_mb", FILE_BYTES as f64 / BYTES_PER_MB));
+    }
+    // A byte-order mark is what some editors leave at the start of a saved file.
+    let json = json.strip_prefix('\u{feff}').unwrap_or(json);
+    let head: Head = serde_json::from_str(json).map_err(|_| PlanError::refused(refused::NOT_A_PLAN, ""))?;
+    if head.format != FORMAT || head.version == 0 {
+        return Err(PlanError::refused(refused::NOT_A_PLAN, ""));
+    }
+    if head.version > u64::from(VERSION) {
+        #[expect(clippy::cast_precision_loss, reason = "shown, not computed with")]
+        return Err(PlanError::refused(refused::NEWER_VERSION, "")
+            .with("version", head.version as f64)
+            .with("newest", f64::from(VERSION)));
+    }
+    let plan = migrate(json, head.version).map_err(|error| unreadable(refused::UNREADABLE, &error))?;
+    validate(&plan)?;
+    Ok(plan)
+}
+
+/// Reads an edit.
+///
+/// # Errors
+/// `too_large`, or `edit_unreadable` with line and column. The edit's numbers are checked by
+/// [`apply`](crate::apply).
+pub fn read_edit(json: &str) -> Result<crate::Edit, PlanError> {
+    if json.len() > FILE_BYTES {
+        #[expect(clippy::cast_precision_loss, reason = "a file size in MB needs no 53 bits")]
+        return Err(PlanError::refused(refused::TOO_LARGE, "")
+            .with("size_mb", json.len() as f64 / BYTES_PER_MB)
+            .with("limit_mb", FILE_BYTES as f64 / BYTES_PER_MB));
+    }
+    serde_json::from_str(json).map_err(|error| unreadable(refused::EDIT_UNREADABLE, &error))
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a line number, shown")]
+fn unreadable(code: crate::codes::Code, error: &serde_json::Error) -> PlanError {
+    PlanError::refused(code, "").with("line", error.line() as f64).with("column", error.column() as f64)
+}
+
+/// Writes a plan: fields in the document's order, ids sorted, one field a line, lists of numbers on one line. Equal
+/// plans give equal text, and [`open`] gives back exactly the same numbers.
+#[must_use]
+pub fn to_json(plan: &Plan) -> String {
+    let mut bytes = Vec::new();
+    let mut writer = serde_json::Serializer::with_formatter(&mut bytes, OneLineLists::default());
+    // A plan has string keys and finite numbers only, and a vector takes every byte, so this does not fail; a
+    // number that is not finite would be written as null and refused by `open`.
+    if plan.serialize(&mut writer).is_err() {
+        return String::new();
+    }
+    bytes.push(b'\n');
+    String::from_utf8(bytes).unwrap_or_default()
+}
+
+/// Objects a field a line, everything inside a list on one line.
+#[derive(Default)]
+struct OneLineLists {
+    pretty: PrettyFormatter<'static>,
+    list_depth: usize,
+}
+
+impl Formatter for OneLineLists {
+    fn begin_array<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.list_depth += 1;
+        writer.write_all(b"[")
+    }
+    fn end_array<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.list_depth -= 1;
+        writer.write_all(b"]")
+    }
+    fn begin_object<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        if self.list_depth > 0 { writer.write_all(b"{") } else { self.pretty.begin_object(writer) }
+    }
+    fn end_object<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        if self.list_depth > 0 { writer.write_all(b"}") } else { self.pretty.end_object(writer) }
+    }
+    fn begin_object_key<W: ?Sized + io::Write>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
+        if self.list_depth == 0 {
+            return self.pretty.begin_object_key(writer, first);
+        }
+        if first { Ok(()) } else { writer.write_all(b", ") }
+    }
+    fn begin_object_value<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        writer.write_all(b": ")
+    }
+    fn end_object_value<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.pretty.end_object_value(writer)
+    }
+}

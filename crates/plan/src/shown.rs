@@ -1,0 +1,69 @@
+//! How a number is written, the same on the page, on sheets and on the command line.
+
+use counterpoise_geometry::Unit;
+
+/// Decimals that a unit is shown with: mm, degrees and per cent one, mm² none, bare numbers two, px none.
+/// Millimetres get one because measuring errors are a few tenths; a second digit would be noise.
+#[must_use]
+pub fn decimals(unit: &str) -> usize {
+    if unit == Unit::Mm2.name() || unit == "px" {
+        0
+    } else if unit == Unit::One.name() {
+        2
+    } else {
+        1
+    }
+}
+
+/// The value as shown, without its unit: `12.3`, `-0.4`, `311`. Zero is never negative. A value that is not a
+/// number is shown as `–`.
+#[must_use]
+pub fn shown(unit: &str, value: f64) -> String {
+    if !value.is_finite() {
+        return "–".into();
+    }
+    let text = format!("{value:.*}", decimals(unit));
+    match text.strip_prefix('-') {
+        Some(rest) if rest.bytes().all(|byte| byte == b'0' || byte == b'.') => rest.into(),
+        _ => text,
+    }
+}
+
+/// The value as shown with its sign, `+1.2` or `-0.4`; zero has none. For right − left.
+#[must_use]
+pub fn shown_signed(unit: &str, value: f64) -> String {
+    let text = shown(unit, value);
+    let is_zero = text.bytes().all(|byte| byte == b'0' || byte == b'.');
+    if is_zero || text.starts_with('-') || text.starts_with('–') { text } else { format!("+{text}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shown_rounds_by_unit_and_never_says_minus_zero() {
+        let cases = [
+            ("mm", 12.345, "12.3"),
+            ("mm", -0.04, "0.0"),
+            ("mm", -0.06, "-0.1"),
+            ("mm2", 310.6, "311"),
+            ("mm2", -0.2, "0"),
+            ("pct", 4.96, "5.0"),
+            ("deg", -3.25, "-3.2"),
+            ("one", 0.555, "0.56"),
+            ("mm", f64::NAN, "–"),
+            ("mm", f64::INFINITY, "–"),
+        ];
+        for (unit, value, text) in cases {
+            assert_eq!(shown(unit, value), text, "{value} {unit}");
+        }
+    }
+
+    #[test]
+    fn shown_signed_gives_plus_but_not_to_zero() {
+        assert_eq!(shown_signed("mm", 0.26), "+0.3");
+        assert_eq!(shown_signed("mm", 0.01), "0.0");
+        assert_eq!(shown_signed("mm", -0.26), "-0.3");
+    }
+}
