@@ -1,2 +1,68 @@
-//! cargo xtask serve | test | bench | release
-fn main() {}
+//! `cargo xtask serve | test | bench | release`: everything that is done to the project and not by it.
+
+mod axe;
+mod browsers;
+mod command;
+mod page;
+mod release;
+mod server;
+mod test;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// Builds, serves, checks and packs the planner.
+#[derive(Parser)]
+#[command(name = "cargo xtask", bin_name = "cargo xtask", version)]
+struct Args {
+    #[command(subcommand)]
+    task: Task,
+}
+
+#[derive(Subcommand)]
+enum Task {
+    /// Builds the page and serves it on this machine; prints the address and opens nothing.
+    Serve {
+        /// The port; without it 8740, or any free one where that is taken. 0 takes any free one.
+        #[arg(long)]
+        port: Option<u16>,
+    },
+    /// Runs the checks of one area, or of all.
+    Test {
+        /// Which part; all of them when left out.
+        area: Option<test::Area>,
+        /// Handed on to the test programs, after `--`: a filter, `--nocapture` …
+        #[arg(last = true)]
+        rest: Vec<String>,
+    },
+    /// Builds the page as plain files in `dist/`, ready for any static host.
+    Release,
+}
+
+fn main() -> ExitCode {
+    let done = match Args::parse().task {
+        Task::Serve { port } => serve(port),
+        Task::Test { area, rest } => test::run_areas(area, &rest),
+        Task::Release => release::run(),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(problem) => {
+            eprintln!("error: {problem}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+/// What went wrong, in words for the person at the terminal.
+type Problem = String;
+
+fn serve(port: Option<u16>) -> Result<(), Problem> {
+    page::build()?;
+    let server = server::Server::start(port)?;
+    println!("The planner is at {}", server.address());
+    println!("Stop it with Ctrl+C.");
+    server.wait();
+    Ok(())
+}

@@ -1,0 +1,83 @@
+//! Building the page: the wasm module and the JavaScript around it, into `www/pkg/`.
+
+use std::path::PathBuf;
+use std::process::Command;
+
+use wasm_bindgen_cli_support::Bindgen;
+
+use crate::Problem;
+use crate::command::{cargo, find, output, root, run, succeeds, target_dir};
+
+const WASM_TARGET: &str = "wasm32-unknown-unknown";
+/// The cargo profile of the page's module (see the workspace's `Cargo.toml`).
+const PROFILE: &str = "wasm";
+
+/// Compiles the web crate and writes the module and its bindings.
+///
+/// # Errors
+/// Where the compiler's target is missing and cannot be added, or the build fails.
+pub fn build() -> Result<(), Problem> {
+    ensure_target()?;
+    run(cargo().args(["build", "--package", "counterpoise-web", "--lib"]).args([
+        "--profile",
+        PROFILE,
+        "--target",
+        WASM_TARGET,
+    ]))?;
+    let module = target_dir().join(WASM_TARGET).join(PROFILE).join("counterpoise_web.wasm");
+    let into = package_dir();
+    // Emptied first, so that nothing of an older build is served or packed.
+    if into.exists() {
+        std::fs::remove_dir_all(&into)
+            .map_err(|error| format!("cannot empty {}: {error}", into.display()))?;
+    }
+    let bindings = || {
+        let mut bindgen = Bindgen::new();
+        bindgen.web(true)?.input_path(&module).typescript(false);
+        bindgen.remove_name_section(true).remove_producers_section(true).generate(&into)
+    };
+    bindings().map_err(|error| format!("cannot write the bindings of {}: {error:#}", module.display()))
+}
+
+/// Where the built module lies.
+pub fn package_dir() -> PathBuf {
+    root().join("www/pkg")
+}
+
+/// The compiler's target for the page, added where it is missing.
+///
+/// # Errors
+/// Where it is missing and there is no rustup to add it.
+pub fn ensure_target() -> Result<(), Problem> {
+    let installed = output(Command::new("rustc").current_dir(root()).args([
+        "--print",
+        "target-libdir",
+        "--target",
+        WASM_TARGET,
+    ]))
+    .is_some_and(|dir| PathBuf::from(dir).is_dir());
+    if installed {
+        return Ok(());
+    }
+    if find("rustup").is_none() {
+        return Err(format!("the compiler's target {WASM_TARGET} is missing; install it, or rustup"));
+    }
+    run(Command::new("rustup").current_dir(root()).args(["target", "add", WASM_TARGET]))
+}
+
+/// rustfmt and clippy, added where a minimal tool chain has none.
+///
+/// # Errors
+/// Where one is missing and there is no rustup to add it.
+pub fn ensure_components() -> Result<(), Problem> {
+    for (subcommand, component) in [("fmt", "rustfmt"), ("clippy", "clippy")] {
+        if succeeds(cargo().args([subcommand, "--version"])) {
+            continue;
+        }
+        if find("rustup").is_none() {
+            return Err(format!("{component} is missing; install it, or rustup"));
+        }
+        run(Command::new("rustup").current_dir(root()).args(["component", "add", component]))?;
+    }
+    Ok(())
+}

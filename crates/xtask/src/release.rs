@@ -1,0 +1,71 @@
+//! `cargo xtask release`: the page as plain files.
+
+use std::path::{Path, PathBuf};
+
+use sha2::{Digest, Sha256};
+
+use crate::command::root;
+use crate::{Problem, page};
+
+/// Builds `dist/` anew and lists what is in it, with sizes and sums, in `dist/files.txt` and on the screen.
+///
+/// # Errors
+/// Where the build or the copying fails.
+pub fn run() -> Result<(), Problem> {
+    page::build()?;
+    let dist = root().join("dist");
+    let failed = |error: std::io::Error| format!("cannot write {}: {error}", dist.display());
+    if dist.exists() {
+        std::fs::remove_dir_all(&dist).map_err(failed)?;
+    }
+    copy(&root().join("www"), &dist).map_err(failed)?;
+    copy(&root().join("demo"), &dist.join("demo")).map_err(failed)?;
+    for name in ["LICENSE-APACHE", "LICENSE-MIT"] {
+        std::fs::copy(root().join(name), dist.join(name)).map_err(failed)?;
+    }
+    let list = listing(&dist).map_err(failed)?;
+    std::fs::write(dist.join("files.txt"), &list).map_err(failed)?;
+    print!("{list}");
+    println!("The page is in dist/; put it on any static host.");
+    Ok(())
+}
+
+/// One line a file: sum, bytes, path; sorted, so that two builds of the same sources can be compared.
+fn listing(dist: &Path) -> std::io::Result<String> {
+    let mut files = Vec::new();
+    collect(dist, &mut files)?;
+    let mut lines = Vec::new();
+    for file in files {
+        let bytes = std::fs::read(&file)?;
+        let sum: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let path = file.strip_prefix(dist).unwrap_or(&file).to_string_lossy().replace('\\', "/");
+        lines.push((path.clone(), format!("{sum} {:>9} {path}\n", bytes.len())));
+    }
+    lines.sort();
+    Ok(lines.into_iter().map(|(_, line)| line).collect())
+}
+
+fn collect(dir: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
+    for entry in std::fs::read_dir(dir)? {
+        let path = entry?.path();
+        if path.is_dir() { collect(&path, files)? } else { files.push(path) }
+    }
+    Ok(())
+}
+
+fn copy(from: &Path, to: &Path) -> std::io::Result<()> {
+    std::fs::create_dir_all(to)?;
+    if !from.is_dir() {
+        return Ok(());
+    }
+    for entry in std::fs::read_dir(from)? {
+        let path = entry?.path();
+        let Some(name) = path.file_name() else { continue };
+        if path.is_dir() {
+            copy(&path, &to.join(name))?;
+        } else {
+            std::fs::copy(&path, to.join(name))?;
+        }
+    }
+    Ok(())
+}

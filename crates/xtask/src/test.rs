@@ -1,0 +1,98 @@
+//! `cargo xtask test [AREA]`.
+
+use std::process::Command;
+
+use clap::ValueEnum;
+
+use crate::command::{cargo, root, run, target_dir};
+use crate::{Problem, axe, browsers, page, server};
+
+/// A part of the checks.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Area {
+    /// Format, lints, and the tests beside the code.
+    Core,
+    /// Laws, oracles and real brows.
+    Reference,
+    /// The page in Chromium and WebKit.
+    Page,
+}
+
+/// Runs one area, or all of them; all are run even where one fails, so that one look shows everything.
+///
+/// # Errors
+/// Names the areas that failed.
+pub fn run_areas(area: Option<Area>, rest: &[String]) -> Result<(), Problem> {
+    let areas = match &area {
+        Some(area) => std::slice::from_ref(area),
+        None => &[Area::Core, Area::Reference, Area::Page],
+    };
+    let mut failed = Vec::new();
+    for area in areas {
+        let (name, done) = match area {
+            Area::Core => ("core", core(rest)),
+            Area::Reference => ("reference", reference(rest)),
+            Area::Page => ("page", page(rest)),
+        };
+        match done {
+            Ok(()) => println!("== {name}: passed"),
+            Err(problem) => {
+                println!("== {name}: FAILED: {problem}");
+                failed.push(name);
+            }
+        }
+    }
+    if failed.is_empty() { Ok(()) } else { Err(format!("failed: {}", failed.join(", "))) }
+}
+
+fn core(rest: &[String]) -> Result<(), Problem> {
+    page::ensure_components()?;
+    page::ensure_target()?;
+    run(cargo().args(["fmt", "--all", "--check"]))?;
+    run(cargo().args(["clippy", "--workspace", "--all-targets", "--all-features", "--", "-D", "warnings"]))?;
+    run(cargo()
+        .args(["clippy", "--package", "counterpoise-web", "--target", "wasm32-unknown-unknown"])
+        .args(["--", "-D", "warnings"]))?;
+    let crates =
+        ["counterpoise-geometry", "counterpoise-plan", "counterpoise-web", "counterpoise-cli", "xtask"];
+    let mut test = cargo();
+    test.arg("test").args(crates.iter().flat_map(|name| ["--package", name]));
+    run(test.arg("--no-fail-fast").arg("--").args(rest))
+}
+
+fn reference(rest: &[String]) -> Result<(), Problem> {
+    run(cargo().args(["build", "--package", "counterpoise-cli"]))?;
+    let mut test = cargo();
+    test.args(["test", "--package", "counterpoise-tests", "--no-fail-fast", "--"]).args(rest);
+    run(with_surroundings(&mut test))
+}
+
+fn page(rest: &[String]) -> Result<(), Problem> {
+    browsers::ensure_installed()?;
+    let axe = axe::fetch()?;
+    page::build()?;
+    run(cargo().args(["build", "--package", "counterpoise-cli"]))?;
+    let server = server::Server::start(Some(0))?;
+    let screen = browsers::Screen::start()?;
+    let mut test = cargo();
+    test.args(["test", "--package", "counterpoise-tests", "--features", "page", "--no-fail-fast"])
+        .args(["--test", "page_*"])
+        .env("COUNTERPOISE_PAGE", server.address())
+        .env("COUNTERPOISE_AXE", axe)
+        .env("DISPLAY", screen.display());
+    // One browser at a time: two on two cores would measure each other's waiting.
+    run(with_surroundings(&mut test).arg("--").arg("--test-threads=1").args(rest))
+}
+
+/// Tells the tests where the command-line program and the data lie.
+fn with_surroundings(test: &mut Command) -> &mut Command {
+    test.env(
+        "COUNTERPOISE_CLI",
+        target_dir().join("debug").join(format!("counterpoise{}", std::env::consts::EXE_SUFFIX)),
+    );
+    let data = root().join("../shared/data");
+    if std::env::var_os("COUNTERPOISE_DATA").is_none() && data.is_dir() {
+        test.env("COUNTERPOISE_DATA", data);
+    }
+    test
+}
