@@ -12,11 +12,26 @@
 //! degrees (see [`Param`]). A contour is counter-clockwise in `(out, up)`.
 
 mod caliper_points;
+mod face_frame;
 mod landmark;
+mod measure;
+mod norms;
 mod param;
+mod scale;
 mod side;
+mod uncertainty;
 
 pub use caliper_points::CaliperPoints;
+pub use face_frame::{
+    ErrorModel, FRAME_ERRORS, FaceFrame, FrameError, FrameErrorTerm, FrameInput, RollSource, estimate_frame,
+    image_from_side_by,
+};
 pub use landmark::{ImagePoint, Landmark};
+pub use measure::{MEASURE_COUNT, Measure, MeasureInfo};
+pub use norms::{Norm, difference_percentile, norm, percentile};
 pub use param::{OutlineParams, PARAM_COUNT, Param, ParamInfo, Unit};
+pub use scale::{CaliperScale, IRIS_WIDTH_MM, IRIS_WIDTH_SD_MM, RULER_SD_MM, ScaleKind, ScaleSource};
 pub use side::{PerSide, Side};
+pub use uncertainty::{
+    Band, CI95_SD, Estimate, MeasuredBrow, MeasuredPair, depth_behind_centre_line, measure_pair,
+};

@@ -1,0 +1,755 @@
+//! The face frame: from landmarks on a photo to millimetres on the face, with the error of the frame itself.
+//!
+//! Roll is the direction of the length-weighted eye line (or the bridge line), the centre line runs through the mean
+//! of the midpoints of pupils, inner and outer corners and of the bridge points, and height 0 is the midpoint of the
+//! inner corners (this project's model study on the Face Research Lab London Set, DeBruine & Jones 2017, CC BY 4.0).
+//!
+//! Errors are first order: each landmark is misplaced by an independent, round, normal error; what that does to roll,
+//! origin and scale is linear, so their common covariance is a sum over landmarks.
+
+use std::collections::BTreeMap;
+use std::fmt;
+
+use glam::DVec2;
+use kurbo::Point;
+
+use crate::landmark::{ImagePoint, Landmark};
+use crate::scale::{
+    self, CaliperScale, IRIS_WIDTH_MM, IRIS_WIDTH_SD_MM, RULER_SD_MM, RawScale, ScaleKind, ScaleSource,
+};
+use crate::side::{PerSide, Side};
+
+/// Which line is called level.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum RollSource {
+    /// The length-weighted mean direction of pupils, inner and outer corners.
+    #[default]
+    Eyes,
+    /// The bridge line, upright: for eyes that sit unevenly.
+    Bridge,
+}
+
+/// One standard deviation of each measuring error.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ErrorModel {
+    /// Placing a landmark, mm in each direction.
+    pub landmark_mm: f64,
+    /// Tracing the edge of the hair, mm across the edge.
+    pub edge_mm: f64,
+    /// Reading a caliper, mm.
+    pub caliper_mm: f64,
+    /// Head turned away from the camera, degrees.
+    pub yaw_deg: f64,
+}
+
+impl Default for ErrorModel {
+    fn default() -> Self {
+        // 0.3 mm: 45 % of landmarks repeat below 0.5 mm (Li et al., Aesthetic Plast Surg 2022;46:719); 0.25 mm: the
+        // hair edge of the model study; 0.5 mm: good caliper repeat (from memory); 1 degree: a careful frontal photo.
+        ErrorModel { landmark_mm: 0.3, edge_mm: 0.25, caliper_mm: 0.5, yaw_deg: 1.0 }
+    }
+}
+
+/// Everything a frame is estimated from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FrameInput {
+    /// Landmarks placed so far, photo px.
+    pub landmarks: BTreeMap<Landmark, ImagePoint>,
+    /// True where the photo shows her as in a mirror: the client's left is then on the picture's left.
+    pub mirrored: bool,
+    /// Which line is called level.
+    pub roll_from: RollSource,
+    /// Turned by hand on top of that, radians. Positive raises the client's left side in the face frame: the roll
+    /// that is taken out becomes smaller by this much.
+    pub roll_nudge: f64,
+    /// Length between `RulerStart` and `RulerEnd`, mm.
+    pub ruler_mm: Option<f64>,
+    /// Caliper distances between landmarks. One whose landmarks are not both placed yet is left out.
+    pub calipers: Vec<CaliperScale>,
+    /// Whether the iris width may help.
+    pub use_iris: bool,
+    /// Measuring errors.
+    pub errors: ErrorModel,
+}
+
+impl Default for FrameInput {
+    fn default() -> Self {
+        FrameInput {
+            landmarks: BTreeMap::new(),
+            mirrored: false,
+            roll_from: RollSource::Eyes,
+            roll_nudge: 0.0,
+            ruler_mm: None,
+            calipers: Vec::new(),
+            use_iris: true,
+            errors: ErrorModel::default(),
+        }
+    }
+}
+
+/// Why no frame can be made.
+#[derive(Clone, Debug, PartialEq)]
+pub enum FrameError {
+    /// These landmarks are needed and not placed.
+    Missing {
+        /// In the order in which the page asks for them.
+        landmarks: Vec<Landmark>,
+    },
+    /// A landmark's position is not a finite number.
+    NotFinite {
+        /// Which.
+        landmark: Landmark,
+    },
+    /// Two landmarks lie on the same spot.
+    Coincident {
+        /// One.
+        one: Landmark,
+        /// The other.
+        other: Landmark,
+    },
+    /// The client's right and left are exchanged for this pair.
+    Swapped {
+        /// The landmark of the client's right.
+        right: Landmark,
+        /// The landmark of the client's left.
+        left: Landmark,
+    },
+    /// Every pair is exchanged: the "mirrored" switch is probably wrong.
+    AllSwapped,
+    /// Two landmarks of one side, or of the bridge, are in the wrong order.
+    WrongOrder {
+        /// What must lie nearer the centre line (or, on the bridge, higher).
+        first: Landmark,
+        /// What must lie further out (or lower).
+        second: Landmark,
+    },
+    /// No ruler, caliper distance or iris gives a scale yet.
+    NoScale,
+    /// A scale source is zero, negative or not a number.
+    BadScale {
+        /// Which.
+        kind: ScaleKind,
+    },
+    /// Two scale sources cannot both be right.
+    ContradictoryScales {
+        /// One.
+        one: ScaleKind,
+        /// The other.
+        other: ScaleKind,
+        /// px per mm of `one` divided by that of `other`.
+        ratio: f64,
+    },
+    /// The nudge or one of the measuring errors is out of range or not a number.
+    BadSetting,
+}
+
+impl fmt::Display for FrameError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{self:?}")
+    }
+}
+
+impl std::error::Error for FrameError {}
+
+/// Number of frame parameters that carry an error.
+pub const FRAME_ERRORS: usize = 5;
+
+/// Index of each frame error in [`FaceFrame::covariance`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[repr(usize)]
+pub enum FrameErrorTerm {
+    /// Roll: the frame's x axis turned towards the client's up on her left, radians.
+    Roll = 0,
+    /// A fixed point's x, at the height of the inner corners, comes out greater by this, mm.
+    OriginX = 1,
+    /// A fixed point's y, on the centre line, comes out greater by this, mm.
+    OriginY = 2,
+    /// ln of px per mm.
+    LnScale = 3,
+    /// Head turned, radians; positive moves what lies behind the centre line's own depth towards the client's right.
+    Yaw = 4,
+}
+
+/// The affine link between photo and face, and how far it can be trusted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FaceFrame {
+    image_from_face: [f64; 6],
+    roll: f64,
+    px_per_mm: f64,
+    errors: ErrorModel,
+    covariance: [[f64; FRAME_ERRORS]; FRAME_ERRORS],
+    roll_of_eyes: Option<f64>,
+    roll_of_bridge: Option<f64>,
+    midpoint_spread_mm: f64,
+    scale_sources: Vec<ScaleSource>,
+    scale_inflation: f64,
+    landmarks: BTreeMap<Landmark, Point>,
+    has_photo: bool,
+}
+
+/// The pairs whose midpoints lie on the centre line and whose direction is the eye line, and what they are called.
+const EYE_PAIRS: [PerSide<Landmark>; 3] = [
+    PerSide { right: Landmark::Pupil(Side::Right), left: Landmark::Pupil(Side::Left) },
+    PerSide { right: Landmark::InnerCorner(Side::Right), left: Landmark::InnerCorner(Side::Left) },
+    PerSide { right: Landmark::OuterCorner(Side::Right), left: Landmark::OuterCorner(Side::Left) },
+];
+
+/// The landmark of a kind on one side.
+type OfSide = fn(Side) -> Landmark;
+
+/// Every pair that has a right and a left.
+const ALL_PAIRS: [OfSide; 7] = [
+    Landmark::Pupil,
+    Landmark::InnerCorner,
+    Landmark::OuterCorner,
+    Landmark::IrisInner,
+    Landmark::IrisOuter,
+    Landmark::Nostril,
+    Landmark::Bone,
+];
+
+/// What lies nearer the centre line than what, on either side.
+const OUTWARD: [(OfSide, OfSide); 5] = [
+    (Landmark::InnerCorner, Landmark::OuterCorner),
+    (Landmark::InnerCorner, Landmark::Pupil),
+    (Landmark::Pupil, Landmark::OuterCorner),
+    (Landmark::IrisInner, Landmark::IrisOuter),
+    (Landmark::InnerCorner, Landmark::IrisOuter),
+];
+
+/// Landmarks nearer than this share of the distance of the inner corners (about 0.6 mm) lie on the same spot.
+const COINCIDENT_SHARE: f64 = 0.02;
+/// And nearer than this in px, whatever the scale.
+const COINCIDENT_PX: f64 = 0.5;
+/// Largest nudge by hand, radians (45 degrees: more is a mistake, not a correction).
+const NUDGE_LIMIT: f64 = std::f64::consts::FRAC_PI_4;
+/// Largest measuring error that the first-order model is asked to carry, mm or degrees.
+const ERROR_LIMIT: f64 = 20.0;
+
+/// Landmarks turned so that x runs towards the client's left and y up; px.
+struct Upright {
+    points: BTreeMap<Landmark, DVec2>,
+}
+
+impl Upright {
+    fn get(&self, landmark: Landmark) -> Option<DVec2> {
+        self.points.get(&landmark).copied()
+    }
+
+    fn pair(&self, pair: PerSide<Landmark>) -> Option<PerSide<DVec2>> {
+        pair.map(|landmark| self.get(landmark)).both()
+    }
+}
+
+/// Linear effect of moving one landmark (mm, along the frame's x and y) on roll, x, y and ln scale.
+type Effects = BTreeMap<Landmark, [DVec2; 4]>;
+
+fn add_effect(effects: &mut Effects, landmark: Landmark, term: FrameErrorTerm, effect: DVec2) {
+    if let Some(slot) = effects.entry(landmark).or_default().get_mut(term as usize) {
+        *slot += effect;
+    }
+}
+
+/// Estimates roll, centre line, height 0 and scale from landmarks.
+///
+/// Needs both inner corners and one source of scale; with `RollSource::Bridge` both bridge points too. Everything
+/// else that is placed makes it better.
+///
+/// # Errors
+/// [`FrameError`] names what is missing, exchanged, on the same spot or contradictory.
+pub fn estimate_frame(input: &FrameInput) -> Result<FaceFrame, FrameError> {
+    check_settings(input)?;
+    let upright = upright(input)?;
+    let inner = require_inner_corners(&upright)?;
+    check_places(&upright, inner)?;
+
+    let roll_of_eyes = eye_direction(&upright).map(angle);
+    let bridge = PerSide { right: Landmark::BridgeLower, left: Landmark::BridgeUpper };
+    let bridge_up = upright.pair(bridge).map(|ends| ends.left - ends.right);
+    let roll_of_bridge = bridge_up.map(|up| angle(DVec2::new(up.y, -up.x)));
+    let line = match input.roll_from {
+        RollSource::Eyes => roll_of_eyes,
+        RollSource::Bridge => roll_of_bridge,
+    };
+    let Some(line) = line else {
+        let needed = [Landmark::BridgeUpper, Landmark::BridgeLower];
+        let landmarks = needed.into_iter().filter(|&landmark| upright.get(landmark).is_none()).collect();
+        return Err(FrameError::Missing { landmarks });
+    };
+    let roll = line - input.roll_nudge;
+    let ex = DVec2::from_angle(roll);
+    let ey = ex.perp();
+
+    let combined = scale::combine(&scale_sources(input, &upright, ex)?).map_err(|found| {
+        FrameError::ContradictoryScales { one: found.one, other: found.other, ratio: found.ratio }
+    })?;
+    let combined = combined.ok_or(FrameError::NoScale)?;
+    let px_per_mm = combined.ln.exp();
+    if !(px_per_mm.is_finite() && px_per_mm > 0.0) {
+        return Err(FrameError::NoScale);
+    }
+
+    let midpoints = midline_points(&upright);
+    let count = as_f64(midpoints.len());
+    let along: Vec<f64> = midpoints.iter().map(|(_, at)| ex.dot(*at)).collect();
+    let centre = along.iter().sum::<f64>() / count;
+    let low = along.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = along.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let inner_mid = 0.5 * (inner.right + inner.left);
+    let origin = ex * centre + ey * ey.dot(inner_mid);
+
+    let face = |at: DVec2| DVec2::new(ex.dot(at - origin), ey.dot(at - origin)) / px_per_mm;
+    let mut effects = Effects::new();
+    roll_effects(&mut effects, input.roll_from, &upright, ex, px_per_mm);
+    origin_effects(&mut effects, &midpoints, face);
+    scale_effects(&mut effects, &upright, &combined.sources, ex, px_per_mm);
+    let covariance = covariance(&effects, &combined, input);
+
+    let mirror = if input.mirrored { -1.0 } else { 1.0 };
+    let image_from_face = [
+        mirror * px_per_mm * ex.x,
+        -px_per_mm * ex.y,
+        mirror * px_per_mm * ey.x,
+        -px_per_mm * ey.y,
+        mirror * origin.x,
+        -origin.y,
+    ];
+    let landmarks = upright
+        .points
+        .iter()
+        .map(|(&landmark, &at)| (landmark, face(at)))
+        .map(|(landmark, at)| (landmark, Point::new(at.x, at.y)))
+        .collect();
+    Ok(FaceFrame {
+        image_from_face,
+        roll,
+        px_per_mm,
+        errors: input.errors,
+        covariance,
+        roll_of_eyes,
+        roll_of_bridge,
+        midpoint_spread_mm: (high - low) / px_per_mm,
+        scale_sources: combined.sources,
+        scale_inflation: combined.inflation,
+        landmarks,
+        has_photo: true,
+    })
+}
+
+impl FaceFrame {
+    /// The frame of a plan that was measured with calipers alone: no roll, scale or origin to be wrong, and nothing
+    /// to map to (one "pixel" is a millimetre).
+    #[must_use]
+    pub fn without_photo(errors: ErrorModel) -> Self {
+        FaceFrame {
+            image_from_face: [1.0, 0.0, 0.0, -1.0, 0.0, 0.0],
+            roll: 0.0,
+            px_per_mm: 1.0,
+            errors,
+            covariance: [[0.0; FRAME_ERRORS]; FRAME_ERRORS],
+            roll_of_eyes: None,
+            roll_of_bridge: None,
+            midpoint_spread_mm: 0.0,
+            scale_sources: Vec::new(),
+            scale_inflation: 1.0,
+            landmarks: BTreeMap::new(),
+            has_photo: false,
+        }
+    }
+
+    /// False for [`FaceFrame::without_photo`].
+    #[must_use]
+    pub const fn has_photo(&self) -> bool {
+        self.has_photo
+    }
+
+    /// The affine map from face mm to photo px, `[a, b, c, d, e, f]` as in SVG's `matrix()`.
+    #[must_use]
+    pub const fn image_from_face(&self) -> [f64; 6] {
+        self.image_from_face
+    }
+
+    /// A photo point in the side's own `(out, up)`, mm.
+    #[must_use]
+    pub fn side_from_image(&self, side: Side, at: ImagePoint) -> Point {
+        let [a, b, c, d, e, f] = self.image_from_face;
+        // The linear part is a scaled rotation, perhaps mirrored, so its determinant is never zero.
+        let det = a * d - b * c;
+        let (dx, dy) = (at.x_px - e, at.y_px - f);
+        Point::new(side.sign() * (d * dx - c * dy) / det, (a * dy - b * dx) / det)
+    }
+
+    /// A point of the side's own `(out, up)`, mm, on the photo.
+    #[must_use]
+    pub fn image_from_side(&self, side: Side, at: Point) -> ImagePoint {
+        image_from_side_by(self.image_from_face, side, at)
+    }
+
+    /// Roll taken out, radians; positive where the client's left sits higher on the photo. The nudge is in it.
+    #[must_use]
+    pub const fn roll(&self) -> f64 {
+        self.roll
+    }
+
+    /// Roll of the eye line before any nudge, radians.
+    #[must_use]
+    pub const fn roll_of_eyes(&self) -> Option<f64> {
+        self.roll_of_eyes
+    }
+
+    /// Roll of the bridge line before any nudge, radians, where both bridge points are placed.
+    #[must_use]
+    pub const fn roll_of_bridge(&self) -> Option<f64> {
+        self.roll_of_bridge
+    }
+
+    /// Scale, photo px per mm.
+    #[must_use]
+    pub const fn px_per_mm(&self) -> f64 {
+        self.px_per_mm
+    }
+
+    /// Measuring errors that the frame was made with.
+    #[must_use]
+    pub const fn errors(&self) -> &ErrorModel {
+        &self.errors
+    }
+
+    /// Covariance of the frame's errors in the order of [`FrameErrorTerm`]: rad, mm, mm, 1, rad.
+    #[must_use]
+    pub const fn covariance(&self) -> &[[f64; FRAME_ERRORS]; FRAME_ERRORS] {
+        &self.covariance
+    }
+
+    /// 1 SD of one of the frame's errors.
+    #[must_use]
+    pub fn sd(&self, term: FrameErrorTerm) -> f64 {
+        let index = term as usize;
+        self.covariance.get(index).and_then(|row| row.get(index)).map_or(0.0, |var| var.sqrt())
+    }
+
+    /// Range of the centre-line midpoints across the face, mm: a hint of a turned head (median 1.0, 95th percentile
+    /// 2.5 mm in 102 neutral faces; this project's model study on the Face Research Lab London Set).
+    #[must_use]
+    pub const fn midpoint_spread_mm(&self) -> f64 {
+        self.midpoint_spread_mm
+    }
+
+    /// Each scale source, with its residual.
+    #[must_use]
+    pub fn scale_sources(&self) -> &[ScaleSource] {
+        &self.scale_sources
+    }
+
+    /// True where the scale sources disagree by more than their errors explain (5 % level); the scale's SD is then
+    /// inflated.
+    #[must_use]
+    pub fn scales_disagree(&self) -> bool {
+        self.scale_inflation > 1.0
+    }
+
+    /// A landmark in the face frame, mm: x towards the client's left, y up.
+    #[must_use]
+    pub fn landmark_in_face(&self, landmark: Landmark) -> Option<Point> {
+        self.landmarks.get(&landmark).copied()
+    }
+
+    /// A landmark that has a side, in that side's `(out, up)`, mm. `None` where it is not placed or has no side.
+    #[must_use]
+    pub fn landmark_in_side(&self, landmark: Landmark) -> Option<Point> {
+        let side = landmark.side()?;
+        let at = self.landmark_in_face(landmark)?;
+        Some(Point::new(side.sign() * at.x, at.y))
+    }
+}
+
+/// A point of the side's own `(out, up)`, mm, on the photo, by an affine map pinned down earlier (the form of
+/// [`FaceFrame::image_from_face`]).
+#[must_use]
+pub fn image_from_side_by(image_from_face: [f64; 6], side: Side, at: Point) -> ImagePoint {
+    let [a, b, c, d, e, f] = image_from_face;
+    let x = side.sign() * at.x;
+    ImagePoint::new(a * x + c * at.y + e, b * x + d * at.y + f)
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a handful of landmarks")]
+const fn as_f64(count: usize) -> f64 {
+    count as f64
+}
+
+fn angle(direction: DVec2) -> f64 {
+    direction.y.atan2(direction.x)
+}
+
+fn check_settings(input: &FrameInput) -> Result<(), FrameError> {
+    let ErrorModel { landmark_mm, edge_mm, caliper_mm, yaw_deg } = input.errors;
+    let errors_fit =
+        [landmark_mm, edge_mm, caliper_mm, yaw_deg].iter().all(|sd| (0.0..=ERROR_LIMIT).contains(sd));
+    if errors_fit && (-NUDGE_LIMIT..=NUDGE_LIMIT).contains(&input.roll_nudge) {
+        Ok(())
+    } else {
+        Err(FrameError::BadSetting)
+    }
+}
+
+fn upright(input: &FrameInput) -> Result<Upright, FrameError> {
+    let mirror = if input.mirrored { -1.0 } else { 1.0 };
+    let mut points = BTreeMap::new();
+    for (&landmark, &at) in &input.landmarks {
+        if !at.is_finite() {
+            return Err(FrameError::NotFinite { landmark });
+        }
+        points.insert(landmark, DVec2::new(mirror * at.x_px, -at.y_px));
+    }
+    Ok(Upright { points })
+}
+
+fn require_inner_corners(upright: &Upright) -> Result<PerSide<DVec2>, FrameError> {
+    let pair = PerSide::from_fn(Landmark::InnerCorner);
+    upright.pair(pair).ok_or_else(|| {
+        let landmarks = Side::BOTH.map(Landmark::InnerCorner);
+        let landmarks = landmarks.into_iter().filter(|&landmark| upright.get(landmark).is_none()).collect();
+        FrameError::Missing { landmarks }
+    })
+}
+
+/// Refuses points on the same spot, exchanged sides and impossible orders, in this sequence.
+fn check_places(upright: &Upright, inner: PerSide<DVec2>) -> Result<(), FrameError> {
+    let apart = (COINCIDENT_SHARE * inner.left.distance(inner.right)).max(COINCIDENT_PX);
+    let is_ruler = |landmark| matches!(landmark, Landmark::RulerStart | Landmark::RulerEnd);
+    for (&one, &at) in &upright.points {
+        for (&other, &there) in upright.points.range(one..).skip(1) {
+            // A ruler may lie anywhere, so only its own two ends are compared.
+            if is_ruler(one) == is_ruler(other) && at.distance(there) < apart {
+                return Err(FrameError::Coincident { one, other });
+            }
+        }
+    }
+    let pairs: Vec<_> = ALL_PAIRS
+        .iter()
+        .filter_map(|&make| {
+            let pair = PerSide::from_fn(make);
+            upright.pair(pair).map(|at| (pair, at))
+        })
+        .collect();
+    let level = eye_direction(upright).map_or(DVec2::X, |sum| if sum.x < 0.0 { DVec2::X } else { sum });
+    let exchanged = |(_, at): &&(PerSide<Landmark>, PerSide<DVec2>)| (at.left - at.right).dot(level) <= 0.0;
+    let wrong: Vec<_> = pairs.iter().filter(exchanged).collect();
+    if let Some((pair, _)) = wrong.first() {
+        return Err(if wrong.len() == pairs.len() && pairs.len() > 1 {
+            FrameError::AllSwapped
+        } else {
+            FrameError::Swapped { right: pair.right, left: pair.left }
+        });
+    }
+    for side in Side::BOTH {
+        for (first, second) in OUTWARD {
+            let (first, second) = (first(side), second(side));
+            if let (Some(near), Some(far)) = (upright.get(first), upright.get(second))
+                && side.sign() * (far - near).dot(level) <= 0.0
+            {
+                return Err(FrameError::WrongOrder { first, second });
+            }
+        }
+    }
+    let (first, second) = (Landmark::BridgeUpper, Landmark::BridgeLower);
+    if let (Some(upper), Some(lower)) = (upright.get(first), upright.get(second))
+        && (upper - lower).dot(level.perp()) <= 0.0
+    {
+        return Err(FrameError::WrongOrder { first, second });
+    }
+    Ok(())
+}
+
+/// Sum of right → left over the eye pairs that are there: the length-weighted mean direction.
+fn eye_direction(upright: &Upright) -> Option<DVec2> {
+    let ends = EYE_PAIRS.iter().filter_map(|&pair| upright.pair(pair));
+    let sum = ends.fold(DVec2::ZERO, |sum, at| sum + at.left - at.right);
+    (sum != DVec2::ZERO).then_some(sum)
+}
+
+/// What the centre line runs through: midpoints of the eye pairs and the bridge points; px, with the landmarks that
+/// make each.
+fn midline_points(upright: &Upright) -> Vec<(Vec<Landmark>, DVec2)> {
+    let of_pairs = EYE_PAIRS.iter().filter_map(|&pair| {
+        upright.pair(pair).map(|at| (vec![pair.right, pair.left], 0.5 * (at.right + at.left)))
+    });
+    let of_bridge = [Landmark::BridgeUpper, Landmark::BridgeLower]
+        .into_iter()
+        .filter_map(|landmark| upright.get(landmark).map(|at| (vec![landmark], at)));
+    of_pairs.chain(of_bridge).collect()
+}
+
+/// Every scale source that is complete.
+fn scale_sources(input: &FrameInput, upright: &Upright, ex: DVec2) -> Result<Vec<RawScale>, FrameError> {
+    // The error of placing a point, relative to the true length between two such points.
+    let picking = |mm: f64| 2.0 * (input.errors.landmark_mm / mm).powi(2);
+    let length = |from, to, mm: f64, sd_mm: f64, kind| -> Result<Option<RawScale>, FrameError> {
+        if !(mm.is_finite() && mm > 0.0) {
+            return Err(FrameError::BadScale { kind });
+        }
+        let (Some(a), Some(b)) = (upright.get(from), upright.get(to)) else { return Ok(None) };
+        let px = a.distance(b);
+        if px <= 0.0 {
+            return Err(FrameError::BadScale { kind });
+        }
+        let own_var = (sd_mm / mm).powi(2);
+        Ok(Some(RawScale { kind, ln: (px / mm).ln(), picking_var: picking(mm), own_var }))
+    };
+    let mut sources = Vec::new();
+    if let Some(mm) = input.ruler_mm {
+        sources.extend(length(Landmark::RulerStart, Landmark::RulerEnd, mm, RULER_SD_MM, ScaleKind::Ruler)?);
+    }
+    for &CaliperScale { from, to, mm } in &input.calipers {
+        sources.extend(length(from, to, mm, input.errors.caliper_mm, ScaleKind::Caliper { from, to })?);
+    }
+    if input.use_iris {
+        let widths = iris_widths(upright, ex);
+        if !widths.is_empty() {
+            let count = as_f64(widths.len());
+            let mean = widths.iter().map(|(_, px)| px).sum::<f64>() / count;
+            sources.push(RawScale {
+                kind: ScaleKind::Iris,
+                ln: (mean / IRIS_WIDTH_MM).ln(),
+                picking_var: picking(IRIS_WIDTH_MM) / count,
+                // Both irises of one person are alike (Rüfer 2005: no difference of sides), so two do not help.
+                own_var: (IRIS_WIDTH_SD_MM / IRIS_WIDTH_MM).powi(2),
+            });
+        }
+    }
+    Ok(sources)
+}
+
+/// Horizontal extent of each iris with both rim points, px, along the frame's x.
+fn iris_widths(upright: &Upright, ex: DVec2) -> Vec<(Side, f64)> {
+    let width = |side: Side| {
+        let (near, far) = (upright.get(Landmark::IrisInner(side))?, upright.get(Landmark::IrisOuter(side))?);
+        Some((side, side.sign() * ex.dot(far - near)))
+    };
+    Side::BOTH.into_iter().filter_map(width).filter(|(_, px)| *px > 0.0).collect()
+}
+
+fn roll_effects(effects: &mut Effects, from: RollSource, upright: &Upright, ex: DVec2, px_per_mm: f64) {
+    match from {
+        RollSource::Eyes => {
+            let Some(sum) = eye_direction(upright) else { return };
+            // Turning is measured across the eye line itself, which the nudge may have turned off the x axis.
+            let across = DVec2::from_angle(angle(sum) - angle(ex)).perp() / (sum.length() / px_per_mm);
+            for pair in EYE_PAIRS {
+                if upright.pair(pair).is_some() {
+                    add_effect(effects, pair.left, FrameErrorTerm::Roll, across);
+                    add_effect(effects, pair.right, FrameErrorTerm::Roll, -across);
+                }
+            }
+        }
+        RollSource::Bridge => {
+            let ends = (upright.get(Landmark::BridgeUpper), upright.get(Landmark::BridgeLower));
+            let (Some(upper), Some(lower)) = ends else { return };
+            let line = upper - lower;
+            let across = DVec2::from_angle(angle(line) - angle(ex)).perp() / (line.length() / px_per_mm);
+            add_effect(effects, Landmark::BridgeUpper, FrameErrorTerm::Roll, across);
+            add_effect(effects, Landmark::BridgeLower, FrameErrorTerm::Roll, -across);
+        }
+    }
+}
+
+/// Must follow [`roll_effects`]: a turned frame moves the origin as well, since it turns about the mean midpoint.
+fn origin_effects(
+    effects: &mut Effects,
+    midpoints: &[(Vec<Landmark>, DVec2)],
+    face: impl Fn(DVec2) -> DVec2,
+) {
+    let count = as_f64(midpoints.len());
+    let mean_y = midpoints.iter().map(|(_, at)| face(*at).y).sum::<f64>() / count;
+    let inner = Landmark::InnerCorner(Side::Right);
+    let inner_x = midpoints.iter().find(|(by, _)| by.contains(&inner)).map_or(0.0, |(_, at)| face(*at).x);
+    for terms in effects.values_mut() {
+        let [roll, x, y, _] = terms;
+        *x -= mean_y * *roll;
+        *y += inner_x * *roll;
+    }
+    for (by, _) in midpoints {
+        for &landmark in by {
+            let share = 1.0 / (count * as_f64(by.len()));
+            add_effect(effects, landmark, FrameErrorTerm::OriginX, DVec2::new(-share, 0.0));
+        }
+    }
+    for side in Side::BOTH {
+        let half = DVec2::new(0.0, -0.5);
+        add_effect(effects, Landmark::InnerCorner(side), FrameErrorTerm::OriginY, half);
+    }
+}
+
+fn scale_effects(
+    effects: &mut Effects,
+    upright: &Upright,
+    sources: &[ScaleSource],
+    ex: DVec2,
+    px_per_mm: f64,
+) {
+    let to_frame = |v: DVec2| DVec2::new(ex.dot(v), ex.perp().dot(v));
+    let between = |effects: &mut Effects, from: Landmark, to: Landmark, weight: f64| {
+        let (Some(a), Some(b)) = (upright.get(from), upright.get(to)) else { return };
+        let along = to_frame((b - a).normalize_or_zero()) * (weight * px_per_mm / a.distance(b));
+        add_effect(effects, to, FrameErrorTerm::LnScale, along);
+        add_effect(effects, from, FrameErrorTerm::LnScale, -along);
+    };
+    for source in sources {
+        match source.kind {
+            ScaleKind::Ruler => between(effects, Landmark::RulerStart, Landmark::RulerEnd, source.weight),
+            ScaleKind::Caliper { from, to } => between(effects, from, to, source.weight),
+            ScaleKind::Iris => {
+                let widths = iris_widths(upright, ex);
+                let total: f64 = widths.iter().map(|(_, px)| px).sum();
+                for (side, _) in widths {
+                    let along = DVec2::X * (side.sign() * source.weight * px_per_mm / total);
+                    add_effect(effects, Landmark::IrisOuter(side), FrameErrorTerm::LnScale, along);
+                    add_effect(effects, Landmark::IrisInner(side), FrameErrorTerm::LnScale, -along);
+                }
+            }
+        }
+    }
+}
+
+/// Sums the landmarks' effects, adds what the scale sources carry of their own, and the yaw.
+fn covariance(
+    effects: &Effects,
+    combined: &scale::CombinedScale,
+    input: &FrameInput,
+) -> [[f64; FRAME_ERRORS]; FRAME_ERRORS] {
+    let picking_var = input.errors.landmark_mm.powi(2);
+    let mut covariance = [[0.0; FRAME_ERRORS]; FRAME_ERRORS];
+    for terms in effects.values() {
+        for (row, a) in covariance.iter_mut().zip(terms) {
+            for (cell, b) in row.iter_mut().zip(terms) {
+                *cell += picking_var * a.dot(*b);
+            }
+        }
+    }
+    let own: f64 = combined
+        .sources
+        .iter()
+        .map(|source| {
+            let own_var = match source.kind {
+                ScaleKind::Ruler => input.ruler_mm.map_or(0.0, |mm| (RULER_SD_MM / mm).powi(2)),
+                ScaleKind::Caliper { from, to } => input
+                    .calipers
+                    .iter()
+                    .find(|caliper| caliper.from == from && caliper.to == to)
+                    .map_or(0.0, |caliper| (input.errors.caliper_mm / caliper.mm).powi(2)),
+                ScaleKind::Iris => (IRIS_WIDTH_SD_MM / IRIS_WIDTH_MM).powi(2),
+            };
+            source.weight.powi(2) * own_var
+        })
+        .sum();
+    let ln_scale = FrameErrorTerm::LnScale as usize;
+    let yaw = FrameErrorTerm::Yaw as usize;
+    covariance[ln_scale][ln_scale] += own;
+    // Row, then column: the variance itself is inflated twice, its covariances once.
+    covariance[ln_scale] = covariance[ln_scale].map(|cell| cell * combined.inflation);
+    for row in &mut covariance {
+        row[ln_scale] *= combined.inflation;
+    }
+    covariance[yaw][yaw] = input.errors.yaw_deg.to_radians().powi(2);
+    covariance
+}
