@@ -11,27 +11,47 @@
 //! Angles are radians inside except where a name ends in `_deg` and for the two parameters that the artist reads in
 //! degrees (see [`Param`]). A contour is counter-clockwise in `(out, up)`.
 
+mod caliper_estimate;
+mod caliper_numbers;
 mod caliper_points;
+mod contour;
+mod erosion;
 mod face_frame;
+mod guides;
 mod landmark;
 mod measure;
+mod natural_brow;
 mod norms;
 mod param;
+mod region;
 mod scale;
 mod side;
+mod simple;
+mod strips;
+mod symmetry;
 mod uncertainty;
 
+pub use caliper_numbers::{CaliperError, CaliperNumbers, contour_from_calipers};
 pub use caliper_points::CaliperPoints;
+pub use contour::{Contour, ContourError, MAX_COORDINATE_MM, MAX_POINTS, MIN_AREA_MM2, MIN_POINTS};
 pub use face_frame::{
     ErrorModel, FRAME_ERRORS, FaceFrame, FrameError, FrameErrorTerm, FrameInput, RollSource, estimate_frame,
     image_from_side_by,
 };
+pub use guides::{ArchCandidates, EndLine, GuideInput, HeightLines, SideGuides, guides};
 pub use landmark::{ImagePoint, Landmark};
 pub use measure::{MEASURE_COUNT, Measure, MeasureInfo};
+pub use natural_brow::{contour_from_trace, retrace};
 pub use norms::{Norm, difference_percentile, norm, percentile};
 pub use param::{OutlineParams, PARAM_COUNT, Param, ParamInfo, Unit};
+pub use region::{Patch, RegionAreas, Regions, eroded, overlap_area, patches_area, patches_path, regions};
 pub use scale::{CaliperScale, IRIS_WIDTH_MM, IRIS_WIDTH_SD_MM, RULER_SD_MM, ScaleKind, ScaleSource};
 pub use side::{PerSide, Side};
+pub use strips::{RemovedStrip, StripPlace, strips};
+pub use symmetry::{
+    CONTOUR_SAMPLES, Unevenness, hausdorff, iou, mean_contour_distance, mean_contour_distance_with_roll,
+    unevenness,
+};
 pub use uncertainty::{
     Band, CI95_SD, Estimate, MeasuredBrow, MeasuredPair, depth_behind_centre_line, measure_pair,
 };
