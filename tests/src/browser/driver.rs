@@ -1,0 +1,155 @@
+//! The driver programs, one process for each session: WebKit's serves no second one.
+
+use std::io::{Read, Write};
+use std::net::{TcpListener, TcpStream};
+use std::os::unix::process::CommandExt;
+use std::path::PathBuf;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use serde_json::{Map, Value, json};
+
+use super::Failure;
+
+/// A browser engine.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Engine {
+    /// Chromium, without a window, through chromedriver.
+    Chromium,
+    /// WebKitGTK's MiniBrowser through WebKitWebDriver. A stand-in for Safari's engine, not for its touch and pen.
+    WebKit,
+}
+
+impl Engine {
+    fn program(self) -> &'static str {
+        match self {
+            Engine::Chromium => "chromedriver",
+            Engine::WebKit => "WebKitWebDriver",
+        }
+    }
+
+    /// What is asked of the driver for a new session.
+    pub(super) fn capabilities(self) -> Result<Map<String, Value>, Failure> {
+        let wanted = match self {
+            Engine::Chromium => json!({
+                "browserName": "chrome",
+                "goog:chromeOptions": {
+                    "binary": chromium()?,
+                    // Without a sandbox, since the checks may run as root; without anything that calls home.
+                    "args": [
+                        "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+                        "--disable-background-networking", "--disable-component-update", "--disable-sync",
+                        "--disable-dev-shm-usage", "--force-prefers-reduced-motion",
+                    ],
+                },
+                "goog:loggingPrefs": { "browser": "ALL" },
+            }),
+            Engine::WebKit => json!({
+                "browserName": "MiniBrowser",
+                "webkitgtk:browserOptions": { "binary": mini_browser()?, "args": ["--automation"] },
+            }),
+        };
+        match wanted {
+            Value::Object(map) => Ok(map),
+            _ => Err("capabilities are a map".into()),
+        }
+    }
+}
+
+fn chromium() -> Result<PathBuf, Failure> {
+    let path = std::env::var_os("PATH").unwrap_or_default();
+    std::env::split_paths(&path)
+        .flat_map(|dir| ["chromium", "chromium-browser", "google-chrome"].map(|name| dir.join(name)))
+        .find(|file| file.is_file())
+        .ok_or_else(|| "no Chromium on the search path".into())
+}
+
+/// MiniBrowser lies in the library folder of its version and architecture, not on the search path.
+fn mini_browser() -> Result<PathBuf, Failure> {
+    let roots = ["/usr/lib", "/usr/lib64", "/usr/libexec"].map(PathBuf::from);
+    let below = roots.iter().filter_map(|root| std::fs::read_dir(root).ok()).flatten().flatten();
+    let folders = roots.iter().cloned().chain(below.map(|entry| entry.path()));
+    folders
+        .flat_map(|dir| {
+            ["webkit2gtk-4.1", "webkitgtk-6.0", "webkit2gtk-4.0"].map(|v| dir.join(v).join("MiniBrowser"))
+        })
+        .find(|file| file.is_file())
+        .ok_or_else(|| "no MiniBrowser in the library folders".into())
+}
+
+/// A running driver and, through it, a running browser. Both end with this value.
+pub(super) struct Driver {
+    process: Child,
+    port: u16,
+    /// Set once a session is open, so that the browser is asked to leave before the driver is ended.
+    pub(super) session: Option<String>,
+}
+
+impl Driver {
+    pub(super) fn start(engine: Engine) -> Result<Driver, Failure> {
+        // The port is free now and might be taken a moment later; then the driver ends at once and another is tried.
+        for _ in 0..5 {
+            let port = TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
+            let mut command = Command::new(engine.program());
+            match engine {
+                Engine::Chromium => command.arg(format!("--port={port}")),
+                Engine::WebKit => command.arg("-p").arg(port.to_string()),
+            };
+            let process = command
+                .stdin(Stdio::null())
+                .stdout(Stdio::null())
+                .stderr(Stdio::null())
+                // A group of its own, so that what the driver starts can be ended with it.
+                .process_group(0)
+                .spawn()
+                .map_err(|error| format!("cannot start {}: {error}", engine.program()))?;
+            let mut driver = Driver { process, port, session: None };
+            if driver.listens()? {
+                return Ok(driver);
+            }
+        }
+        Err(format!("{} does not come up", engine.program()).into())
+    }
+
+    pub(super) fn address(&self) -> String {
+        format!("http://127.0.0.1:{}", self.port)
+    }
+
+    /// Waits until it answers; false where it has ended instead.
+    fn listens(&mut self) -> Result<bool, Failure> {
+        let start = Instant::now();
+        while start.elapsed() < Duration::from_secs(20) {
+            if TcpStream::connect(("127.0.0.1", self.port)).is_ok() {
+                return Ok(true);
+            }
+            if self.process.try_wait()?.is_some() {
+                return Ok(false);
+            }
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        Ok(false)
+    }
+
+    /// `DELETE /session/…`, by hand, because a test that panicked has no running executor to do it with.
+    fn end_session(&self) -> std::io::Result<()> {
+        let Some(session) = &self.session else { return Ok(()) };
+        let mut stream = TcpStream::connect(("127.0.0.1", self.port))?;
+        stream.set_read_timeout(Some(Duration::from_secs(5)))?;
+        write!(
+            stream,
+            "DELETE /session/{session} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nContent-Length: 0\r\nConnection: close\r\n\r\n",
+            self.port
+        )?;
+        stream.read(&mut [0; 64]).map(|_| ())
+    }
+}
+
+impl Drop for Driver {
+    fn drop(&mut self) {
+        let _ = self.end_session();
+        // Only our own group: its number is the driver's own process number.
+        let _ = Command::new("kill").arg("-TERM").arg("--").arg(format!("-{}", self.process.id())).status();
+        let _ = self.process.kill();
+        let _ = self.process.wait();
+    }
+}

@@ -1,0 +1,44 @@
+//! What `cargo xtask test page` tells the tests.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use super::Failure;
+
+/// The page's address, with a slash at its end.
+pub(super) fn page_address() -> String {
+    named("COUNTERPOISE_PAGE")
+}
+
+/// The accessibility checker's script.
+pub(super) fn axe_script() -> Result<String, Failure> {
+    Ok(std::fs::read_to_string(named("COUNTERPOISE_AXE"))?)
+}
+
+/// Where screenshots go: `target/shots`.
+///
+/// # Errors
+/// Where it cannot be made.
+pub fn shots_dir() -> Result<PathBuf, Failure> {
+    let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("../target/shots");
+    std::fs::create_dir_all(&dir)?;
+    Ok(dir)
+}
+
+/// What the command-line program reports of a plan.
+///
+/// # Errors
+/// Where it refuses the plan, in its own words.
+pub fn cli_report(plan: &str, name: &str) -> Result<serde_json::Value, Failure> {
+    let file = shots_dir()?.join(format!("{name}.counterpoise.json"));
+    std::fs::write(&file, plan)?;
+    let output = Command::new(named("COUNTERPOISE_CLI")).arg("report").arg(&file).arg("--json").output()?;
+    if !output.status.success() {
+        return Err(String::from_utf8_lossy(&output.stderr).into_owned().into());
+    }
+    Ok(serde_json::from_slice(&output.stdout)?)
+}
+
+fn named(variable: &str) -> String {
+    std::env::var(variable).unwrap_or_else(|_| panic!("{variable} is not set: run `cargo xtask test page`"))
+}
