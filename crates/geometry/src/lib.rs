@@ -17,11 +17,14 @@ mod caliper_points;
 mod contour;
 mod erosion;
 mod face_frame;
+mod fit;
 mod guides;
+mod handles;
 mod landmark;
 mod measure;
 mod natural_brow;
 mod norms;
+mod outline;
 mod param;
 mod region;
 mod scale;
@@ -38,11 +41,14 @@ pub use face_frame::{
     ErrorModel, FRAME_ERRORS, FaceFrame, FrameError, FrameErrorTerm, FrameInput, RollSource, estimate_frame,
     image_from_side_by,
 };
+pub use fit::{FitError, OutlineFit, fit_outline};
 pub use guides::{ArchCandidates, EndLine, GuideInput, HeightLines, SideGuides, guides};
+pub use handles::{OUTLINE_HANDLES, OutlineHandle, OutlineHandleInfo, params_with_handle_at};
 pub use landmark::{ImagePoint, Landmark};
 pub use measure::{MEASURE_COUNT, Measure, MeasureInfo};
 pub use natural_brow::{contour_from_trace, retrace};
 pub use norms::{Norm, difference_percentile, norm, percentile};
+pub use outline::{OUTLINE_POINTS, Outline, OutlineError, OutlineFault};
 pub use param::{OutlineParams, PARAM_COUNT, Param, ParamInfo, Unit};
 pub use region::{Patch, RegionAreas, Regions, eroded, overlap_area, patches_area, patches_path, regions};
 pub use scale::{CaliperScale, IRIS_WIDTH_MM, IRIS_WIDTH_SD_MM, RULER_SD_MM, ScaleKind, ScaleSource};

@@ -1,0 +1,324 @@
+//! The parametric brow outline: 17 numbers, eight curves.
+//!
+//! Seven cubics and the straight front edge, counter-clockwise in `(out, up)`: underside to the arch, underside to
+//! the tail rib, tip, upper edge back to the arch, upper edge back to the front, soft top corner, front edge, soft
+//! bottom corner. All joins are smooth except where `soft` is 0. The underside below the arch and the upper edge at
+//! the arch carry the tangents that the artist asks for, so the arch top is exactly where `arch_x` and `arch_y` say.
+
+mod pieces;
+mod tail;
+
+use std::fmt;
+
+use kurbo::{BezPath, CubicBez, ParamCurve, ParamCurveExtrema, PathEl, Point, Shape};
+
+pub(crate) use self::pieces::{DIP_AT, Pieces, build};
+use crate::{CaliperPoints, Contour, OutlineParams, Param};
+
+/// Points of [`Outline::contour`] on each piece, in the order of the module's description. Dense where the curves
+/// bend most for their length; the same for every outline, so that the points of two outlines correspond.
+pub(crate) const POINTS_PER_PIECE: [usize; 8] = [20, 20, 6, 20, 20, 8, 4, 6];
+/// Points of [`Outline::contour`] with soft front corners (with sharp ones coinciding points are left out).
+pub const OUTLINE_POINTS: usize = 104;
+
+/// A brow outline that was proved valid: it does not cross itself and every number is in range.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outline {
+    params: OutlineParams,
+    path: BezPath,
+}
+
+/// What is wrong with the numbers of an outline.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OutlineFault {
+    /// A number is not finite or outside the range of its parameter.
+    OutOfRange,
+    /// Front and arch are too close together for the front's slant.
+    FrontTooShort,
+    /// Between front and arch the underside may meet the upper edge.
+    FrontPinched,
+    /// The front corners are too round for so slim or so bowed a front.
+    CornerTooRound,
+    /// Between arch and tail the underside may meet the upper edge.
+    TailPinched,
+    /// The tail has no room: it folds back, or is too steep or too short for its tip.
+    TailFolded,
+}
+
+impl OutlineFault {
+    /// Stable code, the key of the page's text.
+    #[must_use]
+    pub const fn code(self) -> &'static str {
+        match self {
+            OutlineFault::OutOfRange => "out_of_range",
+            OutlineFault::FrontTooShort => "front_too_short",
+            OutlineFault::FrontPinched => "front_pinched",
+            OutlineFault::CornerTooRound => "corner_too_round",
+            OutlineFault::TailPinched => "tail_pinched",
+            OutlineFault::TailFolded => "tail_folded",
+        }
+    }
+}
+
+/// Why an outline was refused.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OutlineError {
+    /// What is wrong.
+    pub fault: OutlineFault,
+    /// The parameter to look at first.
+    pub param: Param,
+    /// Its value, in its own unit.
+    pub value: f64,
+}
+
+impl fmt::Display for OutlineError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} ({} = {})", self.fault.code(), self.param.info().id, self.value)
+    }
+}
+
+impl std::error::Error for OutlineError {}
+
+impl Outline {
+    /// Builds the outline of these numbers and tests it in constant time.
+    ///
+    /// The test is sufficient, not necessary: a few shapes that would not cross themselves are refused too, all of
+    /// them odder than any brow.
+    ///
+    /// # Errors
+    /// Where a number is out of range or the shape may cross itself; the error names the parameter to look at.
+    pub fn try_new(params: &OutlineParams) -> Result<Outline, OutlineError> {
+        let pieces = valid_pieces(params)?;
+        Ok(Outline { params: *params, path: path_of(&pieces) })
+    }
+
+    /// The numbers.
+    #[must_use]
+    pub const fn params(&self) -> &OutlineParams {
+        &self.params
+    }
+
+    /// The exact curves, closed, counter-clockwise in `(out, up)`; mm.
+    #[must_use]
+    pub const fn path(&self) -> &BezPath {
+        &self.path
+    }
+
+    /// The outline as a polygon of [`OUTLINE_POINTS`] points at fixed curve parameters; mm. It stays within 0.05 mm
+    /// of the curves.
+    #[must_use]
+    pub fn contour(&self) -> Contour {
+        let mut points =
+            self.pieces().map(|pieces| corresponding_points(&pieces).to_vec()).unwrap_or_default();
+        // Sharp corners put the points of their curves in one place.
+        points.dedup();
+        while points.len() > 1 && points.first() == points.last() {
+            points.pop();
+        }
+        Contour::from_simple(points)
+    }
+
+    /// Area inside the exact curves, mm².
+    #[must_use]
+    pub fn area(&self) -> f64 {
+        self.path.area().abs()
+    }
+
+    /// The points a caliper is set on, exact to rounding; mm.
+    ///
+    /// Bottom and top of the bulb are the front's corners as if they were sharp, the places that `bulb_y` and
+    /// `bulb_t` speak of. The others are where the curves are foremost, highest and farthest out.
+    #[must_use]
+    pub fn caliper_points(&self) -> CaliperPoints {
+        match self.pieces() {
+            Some(pieces) => caliper_points(&pieces),
+            // Not reachable: the pieces were built when the outline was made.
+            None => {
+                let origin = Point::ORIGIN;
+                CaliperPoints {
+                    front: origin,
+                    bulb_bottom: origin,
+                    bulb_top: origin,
+                    arch_top: origin,
+                    arch_under: origin,
+                    tail_end: origin,
+                }
+            }
+        }
+    }
+
+    fn pieces(&self) -> Option<Pieces> {
+        build(&self.params)
+    }
+}
+
+/// The curves of these numbers if they are in range and cannot cross themselves.
+pub(crate) fn valid_pieces(params: &OutlineParams) -> Result<Pieces, OutlineError> {
+    let refuse = |fault, param| OutlineError { fault, param, value: params.get(param) };
+    if let Some(param) = params.first_out_of_range() {
+        return Err(refuse(OutlineFault::OutOfRange, param));
+    }
+    let pieces = build(params).ok_or(refuse(OutlineFault::TailFolded, Param::TailX))?;
+    check_front(&pieces).map_err(|(fault, param)| refuse(fault, param))?;
+    check_tail(&pieces).map_err(|(fault, param)| refuse(fault, param))?;
+    Ok(pieces)
+}
+
+/// The part in front of the arch: the underside stays below the upper edge.
+///
+/// Both edges are graphs over `out` when their control abscissae do not decrease. Their heights differ by more than
+/// `|shear| · w(t) · M` at equal curve parameter t, where `w` is the shear's Bernstein weight (1, 2/3, 0, 0) and M the
+/// steepest leg of the chain that the shear moves. Two points at equal `out` differ in parameter only through the
+/// shear, over which that chain climbs at most `|shear| · w · M`; so the underside is the lower one at every `out`.
+fn check_front(pieces: &Pieces) -> Result<(), (OutlineFault, Param)> {
+    let lower = control_points(&pieces.whole_lower_front);
+    let upper = control_points(&pieces.whole_upper_front);
+    if !(runs_outward(&lower) && runs_outward(&upper)) {
+        return Err((OutlineFault::FrontTooShort, Param::ArchX));
+    }
+    let shear = pieces.shear.abs();
+    let moved = if pieces.shear > 0.0 { &lower } else { &upper };
+    let steepest = if shear > 0.0 { steepest_leg(moved) } else { 0.0 };
+    let weights = [1.0, 2.0 / 3.0, 0.0, 0.0];
+    for i in 0..4 {
+        // A weight of 0 stands for itself even where a leg is upright and `steepest` infinite.
+        let climb = if weights[i] > 0.0 && shear > 0.0 { shear * weights[i] * steepest } else { 0.0 };
+        let clear = upper[i].y - lower[i].y > climb;
+        if !clear {
+            // The first pair is the bulb itself, the last two belong to the arch.
+            let param = [Param::Slant, Param::LowDip, Param::Under, Param::ArchT][i];
+            return Err((OutlineFault::FrontPinched, param));
+        }
+    }
+    Ok(())
+}
+
+/// The part behind the arch: equal control abscissae, so the heights alone decide. The tip lies beyond the rib.
+fn check_tail(pieces: &Pieces) -> Result<(), (OutlineFault, Param)> {
+    let lower = control_points(&pieces.lower_tail);
+    let mut upper = control_points(&pieces.upper_tail);
+    upper.reverse();
+    if !runs_outward(&lower) {
+        return Err((OutlineFault::TailFolded, Param::TailX));
+    }
+    for i in 0..4 {
+        let clear = upper[i].y > lower[i].y;
+        if !clear {
+            let param = [Param::ArchT, Param::Under, Param::Full, Param::TipT][i];
+            return Err((OutlineFault::TailPinched, param));
+        }
+    }
+    Ok(())
+}
+
+fn control_points(c: &CubicBez) -> [Point; 4] {
+    [c.p0, c.p1, c.p2, c.p3]
+}
+
+fn runs_outward(points: &[Point; 4]) -> bool {
+    points[0].x <= points[1].x
+        && points[1].x <= points[2].x
+        && points[2].x <= points[3].x
+        && points[0].x < points[3].x
+}
+
+fn steepest_leg(points: &[Point; 4]) -> f64 {
+    let slope = |a: Point, b: Point| {
+        let leg = b - a;
+        if leg.y == 0.0 { 0.0 } else { (leg.y / leg.x).abs() }
+    };
+    slope(points[0], points[1]).max(slope(points[1], points[2])).max(slope(points[2], points[3]))
+}
+
+/// The pieces as a closed path.
+fn path_of(pieces: &Pieces) -> BezPath {
+    let mut path = BezPath::with_capacity(10);
+    let curve = |c: CubicBez| PathEl::CurveTo(c.p1, c.p2, c.p3);
+    path.push(PathEl::MoveTo(pieces.lower_front.p0));
+    for c in [pieces.lower_front, pieces.lower_tail, pieces.cap, pieces.upper_tail, pieces.upper_front] {
+        path.push(curve(c));
+    }
+    if pieces.soft {
+        path.push(curve(pieces.top_corner));
+    }
+    path.push(PathEl::LineTo(pieces.front.p1));
+    if pieces.soft {
+        path.push(curve(pieces.bottom_corner));
+    }
+    path.push(PathEl::ClosePath);
+    path
+}
+
+/// The points of an outline at fixed curve parameters: every outline has the same number on every piece. With sharp
+/// corners those of the corner curves coincide.
+pub(crate) fn corresponding_points(pieces: &Pieces) -> [Point; OUTLINE_POINTS] {
+    let mut points = [Point::ORIGIN; OUTLINE_POINTS];
+    let front = &pieces.front;
+    let straight = CubicBez::new(front.p0, front.eval(1.0 / 3.0), front.eval(2.0 / 3.0), front.p1);
+    let curves = [
+        pieces.lower_front,
+        pieces.lower_tail,
+        pieces.cap,
+        pieces.upper_tail,
+        pieces.upper_front,
+        pieces.top_corner,
+        straight,
+        pieces.bottom_corner,
+    ];
+    let mut slots = points.iter_mut();
+    for (curve, count) in curves.iter().zip(POINTS_PER_PIECE) {
+        for (i, slot) in slots.by_ref().take(count).enumerate() {
+            *slot = curve.eval(i as f64 / count as f64);
+        }
+    }
+    points
+}
+
+fn caliper_points(pieces: &Pieces) -> CaliperPoints {
+    let all = [
+        pieces.lower_front,
+        pieces.lower_tail,
+        pieces.cap,
+        pieces.upper_tail,
+        pieces.upper_front,
+        pieces.top_corner,
+        pieces.bottom_corner,
+    ];
+    // The arch first: where the bulb is exactly as high, the arch is meant.
+    let arch = pieces.upper_tail.p3;
+    let highest = all.iter().fold(arch, |best, c| farthest(c, best, |p| p.y));
+    let foremost = all.iter().fold(pieces.front.p1, |best, c| farthest(c, best, |p| -p.x));
+    let end = farthest(&pieces.cap, pieces.cap.p3, |p| p.x);
+    let arch_under = if highest == arch { pieces.lower_tail.p0 } else { underside_at(pieces, highest.x) };
+    CaliperPoints {
+        front: foremost,
+        bulb_bottom: pieces.bulb_bottom,
+        bulb_top: pieces.bulb_top,
+        arch_top: highest,
+        arch_under,
+        tail_end: end,
+    }
+}
+
+/// The point of the curve that scores more than `best`, if any does.
+fn farthest(curve: &CubicBez, best: Point, score: impl Fn(Point) -> f64) -> Point {
+    let candidates = curve.extrema();
+    // Rounding in an extremum next to an end point must not outscore that end.
+    let rounding = 1e-12;
+    [curve.p0, curve.p3]
+        .into_iter()
+        .chain(candidates.iter().map(|&t| curve.eval(t)))
+        .fold(best, |best, p| if score(p) > score(best) + rounding { p } else { best })
+}
+
+/// The underside at this distance from the centre line, by bisection of the curve parameter (the curves run outward).
+fn underside_at(pieces: &Pieces, x: f64) -> Point {
+    let curve = if x < pieces.lower_tail.p0.x { pieces.whole_lower_front } else { pieces.lower_tail };
+    let (mut low, mut high) = (0.0, 1.0);
+    // 53 halvings exhaust the precision of the parameter.
+    for _ in 0..53 {
+        let middle = 0.5 * (low + high);
+        if curve.eval(middle).x < x { low = middle } else { high = middle }
+    }
+    curve.eval(0.5 * (low + high))
+}
