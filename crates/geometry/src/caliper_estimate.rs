@@ -1,34 +1,384 @@
-//! The caliper points of a contour that is known by its points alone.
+//! The caliper points of a contour that is known by its points alone, and how each of them answers to a wrong edge.
+//!
+//! A traced edge is noisy, so no caliper point hangs on a single vertex: extremes come from a local parabola along the
+//! edge, bulb heights from a straight line through the first millimetres of upper edge and underside. Each coordinate
+//! is thereby (to first order) a weighted sum of edge displacements, and these weights are what its error is made of.
 
-use kurbo::Point;
+use kurbo::{Point, Vec2};
 
+use crate::contour::edges;
 use crate::{CaliperPoints, Contour};
 
 impl Contour {
     /// The points that a caliper is set on; mm.
+    ///
+    /// *Definition:* front, arch top and tail end are the vertices of parabolas fitted along the edge around the
+    /// foremost, highest and outermost point, over 2 mm, 5 mm and 1.25 mm to either side. The bulb's bottom and top
+    /// are the heights at the front of straight lines through underside and upper edge between 4 and 18 % (upper
+    /// edge: 6 and 20 %) of the brow's length, so that a rounded corner does not count. Below the arch, a straight
+    /// line through 2 mm of underside to either side.
     #[must_use]
     pub fn caliper_points(&self) -> CaliperPoints {
-        let extreme = |key: &dyn Fn(&Point) -> f64| {
-            self.points().iter().copied().max_by(|a, b| key(a).total_cmp(&key(b))).unwrap_or_default()
-        };
-        let front = extreme(&|p| -p.x);
-        let arch_top = extreme(&|p| p.y);
-        let tail_end = extreme(&|p| p.x);
-        let crossings = |out: f64| {
-            self.edges()
-                .filter(move |(a, b)| (a.x > out) != (b.x > out))
-                .map(move |(a, b)| a.lerp(b, (out - a.x) / (b.x - a.x)).y)
-        };
-        let low = |out: f64, fallback: f64| crossings(out).reduce(f64::min).unwrap_or(fallback);
-        let high = |out: f64, fallback: f64| crossings(out).reduce(f64::max).unwrap_or(fallback);
-        let inside = front.x + 1.5;
-        CaliperPoints {
-            front,
-            bulb_bottom: Point::new(front.x, low(inside, front.y)),
-            bulb_top: Point::new(front.x, high(inside, front.y)),
-            arch_top,
-            arch_under: Point::new(arch_top.x, low(arch_top.x, arch_top.y)),
-            tail_end,
+        estimate(self.points()).points
+    }
+}
+
+/// How far along the edge to either side the parabola at the front reaches, mm.
+const FRONT_REACH: f64 = 2.0;
+/// At the arch, mm: brow tops are flat, so a shorter one would follow the noise.
+const ARCH_REACH: f64 = 5.0;
+/// At the tail end, mm: short, since tails are narrow.
+const TAIL_REACH: f64 = 1.25;
+/// How far outward and inward of the arch top the underside is averaged, mm.
+const UNDER_REACH: f64 = 2.0;
+/// Where the underside is read for the bottom of the bulb, as shares of the brow's length from its front.
+const BOTTOM_SHARES: (f64, f64) = (0.04, 0.18);
+/// Where the upper edge is read for the top of the bulb.
+const TOP_SHARES: (f64, f64) = (0.06, 0.20);
+
+/// Number of coordinates: out and up of the six points, in the order of [`CaliperPoints`].
+pub(crate) const COORDINATES: usize = 12;
+
+/// Caliper points with the weights that tie them to the edge.
+#[derive(Clone, Debug)]
+pub(crate) struct CaliperEstimate {
+    pub points: CaliperPoints,
+    /// For each coordinate what a small outward displacement of the edge does to it.
+    pub influences: [Influence; COORDINATES],
+    /// Length of the edge, mm.
+    pub perimeter: f64,
+}
+
+/// Weighted places along the edge: `(arc length from the first point in mm, weight)`.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Influence(pub Vec<(f64, f64)>);
+
+impl Influence {
+    fn plus(mut self, other: &Influence, factor: f64) -> Influence {
+        if factor != 0.0 {
+            self.0.extend(other.0.iter().map(|&(s, weight)| (s, weight * factor)));
         }
+        self
+    }
+}
+
+/// Estimates the caliper points of a closed, counter-clockwise polygon.
+pub(crate) fn estimate(points: &[Point]) -> CaliperEstimate {
+    let edge = Edge::new(points);
+    let front = edge.extreme(Vec2::new(-1.0, 0.0), FRONT_REACH);
+    let arch = edge.extreme(Vec2::new(0.0, 1.0), ARCH_REACH);
+    let tail = edge.extreme(Vec2::new(1.0, 0.0), TAIL_REACH);
+    let length = tail.at.x - front.at.x;
+    let window = |(from, to): (f64, f64)| (front.at.x + from * length, front.at.x + to * length);
+    let underside = edge.run(front.s, tail.s);
+    let upper = edge.run(tail.s, front.s);
+    let bottom = underside.line(window(BOTTOM_SHARES), front.at.x);
+    let top = upper.line(window(TOP_SHARES), front.at.x);
+    let under = underside.line((arch.at.x - UNDER_REACH, arch.at.x + UNDER_REACH), arch.at.x);
+    let points = CaliperPoints {
+        front: front.at,
+        bulb_bottom: Point::new(front.at.x, bottom.height),
+        bulb_top: Point::new(front.at.x, top.height),
+        arch_top: arch.at,
+        arch_under: Point::new(arch.at.x, under.height),
+        tail_end: tail.at,
+    };
+    // The lines are read off where front and arch are, so those errors slide along them.
+    let bottom_up = bottom.influence.plus(&front.out, bottom.slope);
+    let top_up = top.influence.plus(&front.out, top.slope);
+    let under_up = under.influence.plus(&arch.out, under.slope);
+    let influences = [
+        front.out.clone(),
+        front.up,
+        front.out.clone(),
+        bottom_up,
+        front.out,
+        top_up,
+        arch.out.clone(),
+        arch.up,
+        arch.out,
+        under_up,
+        tail.out,
+        tail.up,
+    ];
+    CaliperEstimate { points, influences, perimeter: edge.perimeter() }
+}
+
+/// Nodes of a fitted parabola or line; odd, so that one lies in the middle.
+const NODES: usize = 9;
+
+/// A closed polygon with its arc length.
+struct Edge<'a> {
+    points: &'a [Point],
+    /// Arc length at each point; one longer than `points`, the last being the perimeter.
+    along: Vec<f64>,
+}
+
+/// An extreme of the edge in some direction.
+struct Extreme {
+    at: Point,
+    s: f64,
+    out: Influence,
+    up: Influence,
+}
+
+impl<'a> Edge<'a> {
+    fn new(points: &'a [Point]) -> Self {
+        let mut along = Vec::with_capacity(points.len() + 1);
+        let mut walked = 0.0;
+        along.push(walked);
+        for (a, b) in edges(points) {
+            walked += a.distance(b);
+            along.push(walked);
+        }
+        Edge { points, along }
+    }
+
+    fn perimeter(&self) -> f64 {
+        self.along.last().copied().unwrap_or_default()
+    }
+
+    /// The point at this arc length (any number of rounds) and the outward normal there.
+    fn at(&self, s: f64) -> (Point, Vec2) {
+        let perimeter = self.perimeter();
+        if perimeter <= 0.0 {
+            return (self.points.first().copied().unwrap_or_default(), Vec2::ZERO);
+        }
+        let s = s.rem_euclid(perimeter);
+        let after = self.along.partition_point(|&walked| walked <= s).min(self.points.len());
+        let index = after.saturating_sub(1);
+        let count = self.points.len();
+        let (Some(&a), Some(&b)) = (self.points.get(index), self.points.get((index + 1) % count)) else {
+            return (Point::ORIGIN, Vec2::ZERO);
+        };
+        let step = b - a;
+        let length = step.hypot().max(f64::MIN_POSITIVE);
+        let start = self.along.get(index).copied().unwrap_or_default();
+        // Counter-clockwise, so the outside is to the right of the way.
+        (a + step * ((s - start) / length), Vec2::new(step.y, -step.x) / length)
+    }
+
+    /// The vertex of the parabola through the edge around its extreme point in this direction.
+    fn extreme(&self, direction: Vec2, reach: f64) -> Extreme {
+        /// More are never needed: the step is a Newton step on a parabola.
+        const ROUNDS: usize = 4;
+        /// Keeps the parabola of an empty contour defined, mm.
+        const SMALLEST_REACH: f64 = 1e-6;
+        /// A step below this share of the reach is no step.
+        const STILL: f64 = 1e-3;
+        let score = |p: &Point| direction.dot(p.to_vec2());
+        let highest = self.points.iter().enumerate().max_by(|a, b| score(a.1).total_cmp(&score(b.1)));
+        let index = highest.map_or(0, |(index, _)| index);
+        let mut s = self.along.get(index).copied().unwrap_or_default();
+        // On a tiny contour the parabola must not wrap around.
+        let reach = reach.min(self.perimeter() / 8.0).max(SMALLEST_REACH);
+        let fit = ParabolaWeights::new(reach);
+        let mut nodes = self.nodes(s, &fit);
+        let mut curve = fit.apply(nodes.map(|(p, _)| score(&p)));
+        let mut rest = 0.0;
+        for _ in 0..ROUNDS {
+            // A hollow "extreme" is a corner between two of them: it stays where it is.
+            let step = if curve[2] < 0.0 { -0.5 * curve[1] / curve[2] } else { 0.0 };
+            rest = step.clamp(-0.5 * reach, 0.5 * reach);
+            if rest.abs() < STILL * reach {
+                break;
+            }
+            s += rest;
+            rest = 0.0;
+            nodes = self.nodes(s, &fit);
+            curve = fit.apply(nodes.map(|(p, _)| score(&p)));
+        }
+        let at_rest = |c: [f64; 3]| c[0] + rest * (c[1] + rest * c[2]);
+        let out = fit.apply(nodes.map(|(p, _)| p.x));
+        let up = fit.apply(nodes.map(|(p, _)| p.y));
+        // A tilt of the edge slides the vertex along it, the more the flatter the edge.
+        let slide = if curve[2] < 0.0 { -0.5 / curve[2] } else { 0.0 };
+        let influence = |part: fn(Vec2) -> f64, rate: f64| {
+            let terms = nodes.iter().zip(&fit.offsets).zip(fit.weights[0].iter().zip(&fit.weights[1]));
+            let term = |((&(_, normal), offset), (value, tilt)): ((&(Point, Vec2), &f64), (&f64, &f64))| {
+                let weight = value * part(normal) + tilt * direction.dot(normal) * slide * rate;
+                (s + offset, weight)
+            };
+            Influence(terms.map(term).collect())
+        };
+        Extreme {
+            at: Point::new(at_rest(out), at_rest(up)),
+            s,
+            out: influence(|normal| normal.x, out[1]),
+            up: influence(|normal| normal.y, up[1]),
+        }
+    }
+
+    fn nodes(&self, s: f64, fit: &ParabolaWeights) -> [(Point, Vec2); NODES] {
+        fit.offsets.map(|offset| self.at(s + offset))
+    }
+
+    /// The stretch of the edge from one arc length on to another, counter-clockwise.
+    fn run(&self, from: f64, to: f64) -> Run<'_> {
+        let perimeter = self.perimeter().max(f64::MIN_POSITIVE);
+        let length = (to - from).rem_euclid(perimeter);
+        let from = from.rem_euclid(perimeter);
+        let first = self.along.partition_point(|&walked| walked <= from);
+        let start = self.at(from).0;
+        let mut places = vec![(start, from)];
+        for k in 0..self.points.len() {
+            let index = (first + k) % self.points.len();
+            let s = self.along.get(index).copied().unwrap_or_default();
+            let walked = (s - from).rem_euclid(perimeter);
+            if walked >= length {
+                break;
+            }
+            places.extend(self.points.get(index).map(|&p| (p, from + walked)));
+        }
+        places.push((self.at(from + length).0, from + length));
+        Run { edge: self, places }
+    }
+}
+
+/// A stretch of the edge: points with their arc length.
+struct Run<'a> {
+    edge: &'a Edge<'a>,
+    places: Vec<(Point, f64)>,
+}
+
+/// A straight line through a stretch of upper edge or underside.
+struct Line {
+    /// Height where it is read off.
+    height: f64,
+    /// Rise per mm outward.
+    slope: f64,
+    influence: Influence,
+}
+
+impl Run<'_> {
+    /// Least-squares line of height over `out` within the window, read off at `out`.
+    fn line(&self, (from, to): (f64, f64), out: f64) -> Line {
+        /// An edge steeper than this (cosine) counts as this steep: it has no height to speak of.
+        const STEEPEST: f64 = 0.3;
+        let count = NODES as f64;
+        let node = |k: usize| from + (to - from) * (k as f64 + 0.5) / count;
+        let places: [(Point, f64); NODES] = std::array::from_fn(|k| self.at_out(node(k)));
+        let mean_x = places.iter().map(|(p, _)| p.x).sum::<f64>() / count;
+        let spread = places.iter().map(|(p, _)| (p.x - mean_x).powi(2)).sum::<f64>().max(f64::MIN_POSITIVE);
+        let weight = |x: f64| 1.0 / count + (x - mean_x) * (out - mean_x) / spread;
+        let slope = places.iter().map(|(p, _)| p.y * (p.x - mean_x)).sum::<f64>() / spread;
+        let terms = places.iter().map(|&(p, s)| {
+            let steepness = self.edge.at(s).1.y;
+            let steepness = if steepness < 0.0 { steepness.min(-STEEPEST) } else { steepness.max(STEEPEST) };
+            (s, weight(p.x) / steepness)
+        });
+        let height = places.iter().map(|(p, _)| weight(p.x) * p.y).sum();
+        Line { height, slope, influence: Influence(terms.collect()) }
+    }
+
+    /// Where the run first passes this `out`, with its arc length; its nearest point where it never does.
+    fn at_out(&self, out: f64) -> (Point, f64) {
+        let crossing = self.places.windows(2).find_map(|pair| match pair {
+            &[(a, s), (b, t)] if (a.x > out) != (b.x > out) => {
+                let share = (out - a.x) / (b.x - a.x);
+                Some((a.lerp(b, share), s + (t - s) * share))
+            }
+            _ => None,
+        });
+        let far = |place: &&(Point, f64)| (place.0.x - out).abs();
+        let nearest = || self.places.iter().min_by(|a, b| far(a).total_cmp(&far(b))).copied();
+        crossing.or_else(nearest).unwrap_or_default()
+    }
+}
+
+/// Weights that give height, slope and half the bend of a weighted least-squares parabola at its middle.
+struct ParabolaWeights {
+    offsets: [f64; NODES],
+    weights: [[f64; NODES]; 3],
+}
+
+impl ParabolaWeights {
+    /// Nodes evenly within the reach, weighted by 1 − t² so that nothing jumps when the edge moves along.
+    fn new(reach: f64) -> Self {
+        let middle = (NODES / 2) as f64;
+        let share: [f64; NODES] = std::array::from_fn(|k| (k as f64 - middle) / (middle + 1.0));
+        let moment = |power: i32| share.iter().map(|t| (1.0 - t * t) * t.powi(power)).sum::<f64>();
+        let (m0, m2, m4) = (moment(0), moment(2), moment(4));
+        let det = m0 * m4 - m2 * m2;
+        let each = |of: fn(f64, f64, f64, f64) -> f64, scale: f64| {
+            share.map(|t| (1.0 - t * t) * of(t, m0, m2, m4) * scale)
+        };
+        ParabolaWeights {
+            offsets: share.map(|t| t * reach),
+            weights: [
+                each(|t, _, m2, m4| m4 - m2 * t * t, 1.0 / det),
+                each(|t, _, _, _| t, 1.0 / (m2 * reach)),
+                each(|t, m0, m2, _| m0 * t * t - m2, 1.0 / (det * reach * reach)),
+            ],
+        }
+    }
+
+    fn apply(&self, values: [f64; NODES]) -> [f64; 3] {
+        self.weights.map(|weights| weights.iter().zip(&values).map(|(w, v)| w * v).sum())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outline::Outline;
+    use crate::param::OutlineParams;
+
+    fn median() -> (Outline, Contour) {
+        let outline = Outline::try_new(&OutlineParams::natural_median()).expect("the median brow is valid");
+        let contour = outline.contour().resampled(200);
+        (outline, contour)
+    }
+
+    #[test]
+    fn agrees_with_the_exact_points_of_an_outline() {
+        let (outline, contour) = median();
+        let (exact, found) = (outline.caliper_points(), contour.caliper_points());
+        let near =
+            |a: f64, b: f64, within: f64, what: &str| assert!((a - b).abs() < within, "{what}: {a} {b}");
+        near(found.front.x, exact.front.x, 0.15, "front");
+        near(found.bulb_bottom.y, exact.bulb_bottom.y, 0.3, "bulb bottom");
+        near(found.bulb_top.y, exact.bulb_top.y, 0.3, "bulb top");
+        near(found.arch_top.x, exact.arch_top.x, 1.2, "arch distance (flat top: one is an average)");
+        near(found.arch_top.y, exact.arch_top.y, 0.15, "arch top");
+        near(found.arch_under.y, exact.arch_under.y, 0.3, "under the arch");
+        near(found.tail_end.x, exact.tail_end.x, 0.15, "tail out");
+        near(found.tail_end.y, exact.tail_end.y, 0.3, "tail up");
+    }
+
+    #[test]
+    fn influences_are_the_derivatives() {
+        let (_, contour) = median();
+        let base = estimate(contour.points());
+        // A smooth wave of the edge, small enough to stay linear.
+        let (size, waves) = (1e-4, 4.0);
+        let wave = |s: f64| (std::f64::consts::TAU * waves * s / base.perimeter + 0.7).sin();
+        let edge = Edge::new(contour.points());
+        let moved: Vec<Point> = contour
+            .points()
+            .iter()
+            .zip(&edge.along)
+            .map(|(&p, &s)| p + 0.5 * (edge.at(s - 1e-6).1 + edge.at(s + 1e-6).1) * (size * wave(s)))
+            .collect();
+        let after = estimate(&moved);
+        let coordinates = |e: &CaliperEstimate| {
+            let p = &e.points;
+            [p.front, p.bulb_bottom, p.bulb_top, p.arch_top, p.arch_under, p.tail_end]
+                .map(|p| [p.x, p.y])
+                .concat()
+        };
+        for (k, (a, b)) in coordinates(&base).iter().zip(coordinates(&after)).enumerate() {
+            let expected: f64 = base.influences[k].0.iter().map(|&(s, w)| w * wave(s)).sum();
+            let found = (b - a) / size;
+            assert!((found - expected).abs() < 0.12 * expected.abs() + 0.06, "{k}: {found} for {expected}");
+        }
+    }
+
+    #[test]
+    fn odd_polygons_do_no_harm() {
+        let square = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(Point::from);
+        assert!(estimate(&square).points.arch_top.is_finite());
+        assert!(estimate(&[]).points.front.is_finite());
+        assert!(estimate(&[Point::ORIGIN; 3]).points.tail_end.is_finite());
     }
 }
