@@ -86,6 +86,21 @@ impl Landmark {
         Landmark::ALL.into_iter().find(|landmark| landmark.id() == id)
     }
 
+    /// Its counterpart on the client's other side; itself where it has no side.
+    #[must_use]
+    pub const fn on_other_side(self) -> Landmark {
+        match self {
+            Landmark::Pupil(side) => Landmark::Pupil(side.other()),
+            Landmark::InnerCorner(side) => Landmark::InnerCorner(side.other()),
+            Landmark::OuterCorner(side) => Landmark::OuterCorner(side.other()),
+            Landmark::IrisInner(side) => Landmark::IrisInner(side.other()),
+            Landmark::IrisOuter(side) => Landmark::IrisOuter(side.other()),
+            Landmark::Nostril(side) => Landmark::Nostril(side.other()),
+            Landmark::Bone(side) => Landmark::Bone(side.other()),
+            Landmark::BridgeUpper | Landmark::BridgeLower | Landmark::RulerStart | Landmark::RulerEnd => self,
+        }
+    }
+
     /// The client's side it lies on, or `None` on the centre line and for the ruler.
     #[must_use]
     pub const fn side(self) -> Option<Side> {

@@ -79,15 +79,17 @@ pub mod refused {
         /// A trace that crosses the centre line.
         TRACE_CROSSES_CENTRE = "trace_crosses_centre" [];
         /// A trace far smaller than a brow.
-        TRACE_TOO_SMALL = "trace_too_small" ["value", "limit"];
-        /// A trace far larger than a brow.
-        TRACE_TOO_LARGE = "trace_too_large" ["value", "limit"];
-        /// A stroke that does not begin and end near the trace.
-        STROKE_OFF_TRACE = "stroke_off_trace" [];
-        /// Caliper numbers that contradict each other; the subject names the field.
-        CALIPERS_CONTRADICT = "calipers_contradict" [];
-        /// Numbers that make no outline (it would cross itself); the subject names the parameter.
-        OUTLINE_INVALID = "outline_invalid" [];
+        TRACE_TOO_SMALL = "trace_too_small" ["area_mm2"];
+        /// A trace far larger than a face.
+        TRACE_TOO_LARGE = "trace_too_large" [];
+        /// A trace whose ends lie too far apart.
+        TRACE_NOT_CLOSED = "trace_not_closed" ["gap_mm"];
+        /// A caliper number that must exceed another (`other`) by at least `margin_mm`; the subject names it.
+        CALIPERS_CONTRADICT = "calipers_contradict" ["margin_mm"];
+        /// Caliper numbers each possible, yet no brow has them all.
+        CALIPERS_IMPOSSIBLE = "calipers_impossible" [];
+        /// Numbers that make no outline (it would cross itself); the subject names the parameter to look at first.
+        OUTLINE_INVALID = "outline_invalid" ["value"];
         /// A natural brow that no outline fits.
         NO_FIT = "no_fit" [];
     }
@@ -102,16 +104,20 @@ pub mod problem {
         ALL:
         /// A landmark that the frame needs; the subject names it.
         PLACE_LANDMARK = "place_landmark" [];
-        /// Two landmarks at the same place; the subject names one.
+        /// Two landmarks, `subject` and `other`, at the same place.
         POINTS_COINCIDE = "points_coincide" [];
-        /// Right and left landmarks on the wrong sides; the subject names one of them.
+        /// Right and left landmarks (`subject` and `other`) on the wrong sides.
         SIDES_SWAPPED = "sides_swapped" [];
+        /// Every pair on the wrong sides: the mirrored switch is probably wrong.
+        ALL_SIDES_SWAPPED = "all_sides_swapped" [];
+        /// `subject` must lie nearer the centre line (or, on the bridge, higher) than `other`.
+        POINTS_OUT_OF_ORDER = "points_out_of_order" [];
         /// No ruler, no caliper distance, no iris: no scale.
         SCALE_MISSING = "scale_missing" [];
         /// A scale source of no length; the subject names it.
         SCALE_ZERO = "scale_zero" [];
-        /// Scale sources that contradict each other beyond their errors; the subject names the worst.
-        SCALE_CONTRADICTS = "scale_contradicts" ["residual_pct"];
+        /// Scale sources `subject` and `other` that cannot both be right; `ratio` of their scales.
+        SCALE_CONTRADICTS = "scale_contradicts" ["ratio"];
         /// The landmarks make no usable frame for another reason.
         FRAME_UNUSABLE = "frame_unusable" [];
         /// No natural brow on this side yet.

@@ -1,9 +1,10 @@
 //! What there is: every parameter, measure, landmark, handle, edit and code with its id, unit, range and step. The
 //! page builds its sliders, tables and point list from this, and a test asks the catalogue for a text of each.
 
-use counterpoise_geometry::{Landmark, Param, Side};
+use counterpoise_geometry::{Landmark, OUTLINE_HANDLES, Param, Side};
 use serde::Serialize;
 
+use crate::build_report::measure_ids;
 use crate::codes::{check, problem, refused};
 use crate::{FORMAT, Kind, Level, VERSION, field};
 
@@ -79,7 +80,8 @@ pub struct LandmarkDescription {
     pub id: &'static str,
     /// The client's side, or `None` on the centre line and for the ruler.
     pub side: Option<Side>,
-    /// True where the frame can do without it.
+    /// True for an extra that adds something (a scale, a guide); false for the eyes and the bridge, which everyone is
+    /// asked for. The least a frame needs are both inner corners and one scale.
     pub optional: bool,
 }
 
@@ -195,7 +197,7 @@ pub fn describe() -> Describe {
                 group: group(info.param),
             })
             .collect(),
-        measures: Vec::new(),
+        measures: measure_ids().map(|(id, unit)| MeasureDescription { id, unit }).collect(),
         landmarks: Landmark::ALL
             .iter()
             .map(|landmark| LandmarkDescription {
@@ -204,7 +206,13 @@ pub fn describe() -> Describe {
                 optional: is_optional(*landmark),
             })
             .collect(),
-        handles: Vec::new(),
+        handles: OUTLINE_HANDLES
+            .iter()
+            .map(|handle| HandleDescription {
+                id: handle.id,
+                params: handle.moves.iter().map(|param| param.info().id).collect(),
+            })
+            .collect(),
         fields: field::ALL
             .iter()
             .map(|field| FieldDescription {

@@ -14,6 +14,8 @@ pub struct PlanError {
     pub code: &'static str,
     /// The field, landmark, parameter or side it is about, or empty.
     pub subject: String,
+    /// A second one, where two things clash, or empty.
+    pub other: String,
     /// Numbers for the sentence.
     pub values: BTreeMap<&'static str, f64>,
 }
@@ -22,13 +24,20 @@ impl PlanError {
     /// A refusal about this subject.
     #[must_use]
     pub fn new(code: &'static str, subject: impl Into<String>) -> Self {
-        PlanError { code, subject: subject.into(), values: BTreeMap::new() }
+        PlanError { code, subject: subject.into(), other: String::new(), values: BTreeMap::new() }
     }
 
     /// A refusal with a code of the table, about this subject.
     #[must_use]
     pub fn refused(code: Code, subject: impl Into<String>) -> Self {
         PlanError::new(code.code, subject)
+    }
+
+    /// Names the second thing of a clash.
+    #[must_use]
+    pub fn against(mut self, other: impl Into<String>) -> Self {
+        self.other = other.into();
+        self
     }
 
     /// Adds a number for the sentence.

@@ -5,13 +5,19 @@
 //! Nothing derived is stored, and nothing here does I/O, reads a clock, draws a random number or holds a global.
 
 mod apply;
+mod build_report;
+mod build_scene;
+mod checks;
 pub mod codes;
+mod convert;
+mod derive;
 mod describe;
 mod document;
 mod edit;
 mod error;
 pub mod field;
 mod frame;
+mod headline;
 mod json;
 mod migrate;
 mod report;

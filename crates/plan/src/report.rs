@@ -7,6 +7,8 @@ use std::collections::BTreeMap;
 use counterpoise_geometry::{PerSide, Side};
 use serde::Serialize;
 
+use crate::codes::Code;
+
 /// The whole report.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct Report {
@@ -179,8 +181,38 @@ pub struct Problem {
     pub code: &'static str,
     /// The client's side, if it belongs to one.
     pub side: Option<Side>,
-    /// A landmark or measure id that goes with it, or empty.
+    /// The id of a landmark, parameter, refusal or scale source that goes with it, or empty.
     pub subject: String,
+    /// A second such id, where two things clash, or empty.
+    pub other: String,
     /// Numbers for the sentence.
     pub values: BTreeMap<&'static str, f64>,
+}
+
+impl Problem {
+    /// A problem with a code of the table.
+    #[must_use]
+    pub fn new(code: Code, side: Option<Side>, subject: impl Into<String>) -> Self {
+        Problem {
+            code: code.code,
+            side,
+            subject: subject.into(),
+            other: String::new(),
+            values: BTreeMap::new(),
+        }
+    }
+
+    /// Names the second thing of a clash.
+    #[must_use]
+    pub fn against(mut self, other: impl Into<String>) -> Self {
+        self.other = other.into();
+        self
+    }
+
+    /// Adds a number for the sentence.
+    #[must_use]
+    pub fn with(mut self, name: &'static str, value: f64) -> Self {
+        self.values.insert(name, value);
+        self
+    }
 }

@@ -1,0 +1,188 @@
+//! Putting the report together.
+
+use counterpoise_geometry::{
+    Band, CI95_SD, Estimate, FaceFrame, FrameErrorTerm, Landmark, Measure, MeasuredPair, PerSide,
+    RegionAreas, Side, Unit, measure_pair, percentile,
+};
+
+use crate::checks::{Checked, checks};
+use crate::codes::problem;
+use crate::convert::frame_problems;
+use crate::derive::{Derived, FrameState, Natural};
+use crate::headline::symmetry;
+use crate::{
+    ArchGuide, Areas, FrameReport, MeasureRow, Measured, Plan, PlanError, Problem, Report, ScaleSourceReport,
+    Strip, Symmetry,
+};
+
+/// The numbers of a plan.
+pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
+    let frame = derived.frame.measuring();
+    let natural_brows = PerSide::from_fn(|side| derived.natural(side));
+    let planned_brows = PerSide::from_fn(|side| derived.planned(side));
+    let natural = rows(measure_pair(natural_brows.map(|found| found.map(|found| &found.brow)), frame));
+    let planned = rows(measure_pair(planned_brows.map(|found| found.map(|found| &found.brow)), frame));
+    let areas = PerSide::from_fn(|side| {
+        let regions = derived.regions.get(side).as_ref()?;
+        Some(areas(&regions.areas, derived.natural(side)?))
+    });
+    let natural_symmetry = natural_brows
+        .both()
+        .map(|pair| symmetry(pair.map(|brow| &brow.contour), pair.map(|brow| brow.edge_sd_mm), frame));
+    let planned_symmetry = planned_symmetry(derived, frame);
+    let checks = checks(&Checked {
+        plan,
+        derived,
+        planned: &planned,
+        areas: &areas,
+        symmetry: (natural_symmetry.as_ref(), planned_symmetry.as_ref()),
+    });
+    Report {
+        frame: derived.frame.of_photo().map(frame_report),
+        natural,
+        planned,
+        areas,
+        strips: strips(derived),
+        natural_symmetry,
+        planned_symmetry,
+        checks,
+        problems: problems(plan, derived),
+    }
+}
+
+fn planned_symmetry(derived: &Derived, frame: &FaceFrame) -> Option<Symmetry> {
+    let pair = PerSide::from_fn(|side| derived.planned(side)).both()?;
+    Some(symmetry(pair.map(|planned| &planned.contour), PerSide::default(), frame))
+}
+
+fn frame_report(frame: &FaceFrame) -> FrameReport {
+    FrameReport {
+        roll_deg: frame.roll().to_degrees(),
+        roll_sd_deg: frame.sd(FrameErrorTerm::Roll).to_degrees(),
+        px_per_mm: frame.px_per_mm(),
+        scale_sd_pct: 100.0 * frame.sd(FrameErrorTerm::LnScale),
+        midpoint_spread_mm: frame.midpoint_spread_mm(),
+        scale_sources: frame
+            .scale_sources()
+            .iter()
+            .map(|source| ScaleSourceReport {
+                id: source.kind.id(),
+                px_per_mm: source.px_per_mm,
+                sd_pct: 100.0 * source.sd_ln,
+                residual_pct: 100.0 * source.residual_ln.exp_m1(),
+            })
+            .collect(),
+    }
+}
+
+/// Half width of the scale's 95 % interval, per cent.
+pub fn scale_ci95_pct(frame: &FaceFrame) -> f64 {
+    100.0 * CI95_SD * frame.sd(FrameErrorTerm::LnScale)
+}
+
+/// One row per measure; none at all where neither side has a brow.
+fn rows(pairs: impl IntoIterator<Item = MeasuredPair>) -> Vec<MeasureRow> {
+    pairs
+        .into_iter()
+        .filter(|pair| pair.sides.right.is_some() || pair.sides.left.is_some())
+        .map(|pair| {
+            let info = pair.measure.info();
+            MeasureRow {
+                id: info.id.to_owned(),
+                unit: info.unit.name(),
+                sides: pair.sides.map(|side| side.map(measured)),
+                percentile: pair
+                    .sides
+                    .map(|side| side.and_then(|estimate| percentile(pair.measure, estimate.value))),
+                difference: pair.difference.map(measured),
+                within_error: pair.difference.is_some_and(Estimate::within_error),
+                band: pair
+                    .difference
+                    .filter(|_| matches!(info.unit, Unit::Mm))
+                    .map(|difference| Band::of_mm(difference.value).id()),
+            }
+        })
+        .collect()
+}
+
+fn measured(estimate: Estimate) -> Measured {
+    Measured { value: estimate.value, ci95: estimate.ci95() }
+}
+
+fn areas(areas: &RegionAreas, natural: &Natural) -> Areas {
+    let pct = |part: f64| 100.0 * part / areas.natural;
+    Areas {
+        natural_mm2: areas.natural,
+        planned_mm2: areas.planned,
+        kept_mm2: areas.kept,
+        removed_mm2: areas.removed,
+        added_mm2: areas.added,
+        removed_counted_mm2: areas.removed_counted,
+        removed_pct: pct(areas.removed_counted),
+        added_pct: pct(areas.added),
+        // A whole edge that lies further out or in by one SD changes the area by perimeter times SD; it is the worst
+        // case, and what a different idea of "where the hair ends" does.
+        pct_ci95: pct(CI95_SD * natural.edge_sd_mm * natural.contour.perimeter()),
+    }
+}
+
+fn strips(derived: &Derived) -> Vec<Strip> {
+    let of = |side: Side| {
+        derived.strips.get(side).iter().map(move |strip| Strip {
+            side,
+            place: strip.place.id(),
+            area_mm2: strip.area,
+            mean_width_mm: strip.mean_width,
+            widest_mm: strip.widest,
+            at: [strip.at.x, strip.at.y],
+        })
+    };
+    Side::BOTH.into_iter().flat_map(of).collect()
+}
+
+fn problems(plan: &Plan, derived: &Derived) -> Vec<Problem> {
+    let mut found = match &derived.frame {
+        FrameState::Missing(error, _) => frame_problems(error),
+        FrameState::NoPhoto(_) | FrameState::Photo(_) => Vec::new(),
+    };
+    let refused = |code, side, error: &PlanError| {
+        let subject = if code == problem::PLANNED_INVALID { error.subject.as_str() } else { error.code };
+        let mut problem = Problem::new(code, Some(side), subject);
+        problem.values.clone_from(&error.values);
+        problem
+    };
+    for side in Side::BOTH {
+        match derived.natural.get(side) {
+            None if plan.natural.get(side).is_none() => {
+                found.push(Problem::new(problem::NATURAL_MISSING, Some(side), ""));
+            }
+            Some(Err(error)) => found.push(refused(problem::NATURAL_UNUSABLE, side, error)),
+            _ => {}
+        }
+        match derived.planned.get(side) {
+            None => found.push(Problem::new(problem::PLANNED_MISSING, Some(side), "")),
+            Some(Err(error)) => found.push(refused(problem::PLANNED_INVALID, side, error)),
+            Some(Ok(_)) => {}
+        }
+    }
+    if let Some(frame) = derived.frame.of_photo() {
+        for side in Side::BOTH {
+            let wanted = [
+                Some(Landmark::Nostril(side)),
+                Some(Landmark::OuterCorner(side)),
+                (plan.guides.arch == ArchGuide::Bone).then_some(Landmark::Bone(side)),
+            ];
+            let absent =
+                wanted.into_iter().flatten().filter(|landmark| frame.landmark_in_face(*landmark).is_none());
+            found.extend(
+                absent.map(|landmark| Problem::new(problem::GUIDE_LANDMARK, Some(side), landmark.id())),
+            );
+        }
+    }
+    found
+}
+
+/// Measures in the order of the report, for `describe`.
+pub fn measure_ids() -> impl Iterator<Item = (&'static str, &'static str)> {
+    Measure::ALL.iter().map(|info| (info.id, info.unit.name()))
+}

@@ -1,0 +1,204 @@
+//! Putting the drawing together.
+
+use counterpoise_geometry::{FaceFrame, Landmark, Patch, Side, SideGuides, patches_path};
+use kurbo::{Affine, BezPath, Line, Point, Rect, Shape as _};
+
+use crate::derive::{Derived, FrameState};
+use crate::{Handle, Item, Kind, Label, Plan, Scene};
+
+/// Room around what is drawn, mm.
+const MARGIN_MM: f64 = 8.0;
+/// In view before anything is drawn, mm: where brows lie (this project's model study on the Face Research Lab London
+/// Set: tails end 57 mm out, arches 27 mm up), `[x0, y0, x1, y1]`.
+const BROWS_MM: Rect = Rect::new(-62.0, -4.0, 62.0, 36.0);
+/// How far guides reach beyond the brows, mm.
+const GUIDE_REACH_MM: f64 = 4.0;
+/// How far down the centre line reaches, mm below the inner eye corners: down the bridge.
+const CENTRE_LINE_DOWN_MM: f64 = 12.0;
+/// Half length of an arch candidate's mark, mm.
+const CANDIDATE_MM: f64 = 4.0;
+
+/// The drawing of a plan.
+pub fn build_scene(plan: &Plan, derived: &Derived) -> Scene {
+    if let FrameState::Missing(..) = derived.frame {
+        return landmarks_only(plan);
+    }
+    let mut scene = Scene::default();
+    areas(&mut scene, derived);
+    guides(&mut scene, derived);
+    edges(&mut scene, derived);
+    scene.bounds_mm = bounds(&scene, derived.frame.of_photo());
+    handles(&mut scene, plan, derived);
+    scene.image_from_face = derived.frame.of_photo().map(FaceFrame::image_from_face);
+    scene
+}
+
+/// Before a frame exists there is only the photo with its points.
+fn landmarks_only(plan: &Plan) -> Scene {
+    let handles = placed(plan).map(|(landmark, x_px, y_px)| Handle {
+        id: format!("landmark:{}", landmark.id()),
+        side: landmark.side(),
+        at: Point::new(x_px, y_px),
+        in_image: true,
+    });
+    Scene { handles: handles.collect(), bounds_mm: as_array(BROWS_MM), ..Scene::default() }
+}
+
+fn placed(plan: &Plan) -> impl Iterator<Item = (Landmark, f64, f64)> {
+    Landmark::ALL
+        .into_iter()
+        .filter_map(|landmark| plan.landmarks.get(landmark.id()).map(|at| (landmark, at.x_px, at.y_px)))
+}
+
+/// From the side's `(out, up)` to the face frame.
+const fn face_from_side(side: Side) -> Affine {
+    Affine::new([side.sign(), 0.0, 0.0, 1.0, 0.0, 0.0])
+}
+
+fn areas(scene: &mut Scene, derived: &Derived) {
+    let by_kind: [(Kind, fn(&counterpoise_geometry::Regions) -> &[Patch]); 3] = [
+        (Kind::Kept, |regions| &regions.kept),
+        (Kind::Removed, |regions| &regions.removed),
+        (Kind::Added, |regions| &regions.added),
+    ];
+    for (kind, patches) in by_kind {
+        for side in Side::BOTH {
+            let Some(regions) = derived.regions.get(side) else { continue };
+            let patches = patches(regions);
+            if !patches.is_empty() {
+                push(scene, kind, Some(side), face_from_side(side) * patches_path(patches));
+            }
+        }
+    }
+}
+
+fn push(scene: &mut Scene, kind: Kind, side: Option<Side>, path: BezPath) {
+    scene.items.push(Item { kind, side, path });
+}
+
+fn push_line(scene: &mut Scene, kind: Kind, side: Option<Side>, from: Point, to: Point) {
+    push(scene, kind, side, Line::new(from, to).to_path(0.0));
+}
+
+fn edges(scene: &mut Scene, derived: &Derived) {
+    for side in Side::BOTH {
+        if let Some(natural) = derived.natural(side) {
+            push(scene, Kind::Natural, Some(side), face_from_side(side) * natural.contour.to_path());
+        }
+    }
+    for side in Side::BOTH {
+        if let Some(planned) = derived.planned(side) {
+            push(scene, Kind::Planned, Some(side), face_from_side(side) * planned.shape.path().clone());
+        }
+    }
+}
+
+fn guides(scene: &mut Scene, derived: &Derived) {
+    let brows = Side::BOTH.iter().fold(BROWS_MM, |brows, &side| {
+        let contours = [
+            derived.natural(side).map(|natural| &natural.contour),
+            derived.planned(side).map(|planned| &planned.contour),
+        ];
+        contours.into_iter().flatten().fold(brows, |brows, contour| {
+            brows.union(face_from_side(side).transform_rect_bbox(contour.bounds()))
+        })
+    });
+    let top = brows.y1 + GUIDE_REACH_MM;
+    push_line(scene, Kind::CentreLine, None, Point::new(0.0, -CENTRE_LINE_DOWN_MM), Point::new(0.0, top));
+    for side in Side::BOTH {
+        let reach = brows.x1.max(-brows.x0);
+        side_guides(scene, side, derived.guides.get(side), top, reach);
+    }
+    if let Some(frame) = derived.frame.of_photo() {
+        let ends = [Landmark::RulerStart, Landmark::RulerEnd].map(|end| frame.landmark_in_face(end));
+        if let [Some(start), Some(end)] = ends {
+            push_line(scene, Kind::Ruler, None, start, end);
+        }
+    }
+}
+
+fn side_guides(scene: &mut Scene, side: Side, guides: &SideGuides, top: f64, reach: f64) {
+    let face = face_from_side(side);
+    let at = |out: f64, up: f64| face * Point::new(out, up);
+    let side = Some(side);
+    if let Some(heights) = &guides.heights {
+        for (key, up) in [
+            ("measure.bulb_bottom", heights.bulb_bottom),
+            ("measure.bulb_top", heights.bulb_top),
+            ("measure.arch_top", heights.arch_top),
+        ] {
+            push_line(scene, Kind::HeightLine, side, at(0.0, up), at(reach + GUIDE_REACH_MM, up));
+            let place = at(reach + GUIDE_REACH_MM, up);
+            scene.labels.push(Label { key: key.into(), value: Some(up), side, at: place });
+        }
+    }
+    if let Some(out) = guides.front_line_out {
+        push_line(scene, Kind::FrontLine, side, at(out, -CENTRE_LINE_DOWN_MM), at(out, top));
+        let place = at(out, top);
+        scene.labels.push(Label { key: "kind.front_line".into(), value: Some(out), side, at: place });
+    }
+    if let Some(line) = &guides.end_line {
+        // From the nostril through the eye corner to the height of the tail, or as far again without a tail.
+        let beyond = line.at_tail.unwrap_or(line.through + (line.through - line.from) * 0.5);
+        let end = beyond + (line.through - line.from).normalize() * GUIDE_REACH_MM;
+        push_line(scene, Kind::EndLine, side, face * line.from, face * end);
+    }
+    for (kind, key, candidate) in [
+        (Kind::ArchMeasure, "kind.arch_measure", guides.arch.measure),
+        (Kind::ArchNatural, "kind.arch_natural", guides.arch.natural),
+        (Kind::ArchBone, "kind.arch_bone", guides.arch.bone),
+    ] {
+        let Some(point) = candidate else { continue };
+        let (low, high) = (at(point.x, point.y - CANDIDATE_MM), at(point.x, point.y + CANDIDATE_MM));
+        push_line(scene, kind, side, low, high);
+        scene.labels.push(Label { key: key.into(), value: Some(point.x), side, at: high });
+    }
+    if let Some(thread) = guides.thread {
+        let mut path = BezPath::new();
+        let [first, rest @ ..] = thread;
+        path.move_to(face * first);
+        rest.iter().for_each(|point| path.line_to(face * *point));
+        push(scene, Kind::Thread, side, path);
+    }
+}
+
+fn handles(scene: &mut Scene, plan: &Plan, derived: &Derived) {
+    if let Some(frame) = derived.frame.of_photo() {
+        for (landmark, ..) in placed(plan) {
+            if let Some(at) = frame.landmark_in_face(landmark) {
+                let id = format!("landmark:{}", landmark.id());
+                scene.handles.push(Handle { id, side: landmark.side(), at, in_image: false });
+            }
+        }
+    }
+    for side in Side::BOTH {
+        let Some(planned) = derived.planned(side) else { continue };
+        for handle in planned.shape.handles() {
+            scene.handles.push(Handle {
+                id: format!("planned:{}:{}", side.name(), handle.id),
+                side: Some(side),
+                at: face_from_side(side) * handle.at,
+                in_image: false,
+            });
+        }
+    }
+}
+
+/// What should be in view: everything drawn and the eyes, with room around it.
+fn bounds(scene: &Scene, frame: Option<&FaceFrame>) -> [f64; 4] {
+    let drawn = scene
+        .items
+        .iter()
+        // The ruler may lie anywhere and the end line starts down at the nose; neither should shrink the brows.
+        .filter(|item| !matches!(item.kind, Kind::Ruler | Kind::EndLine))
+        .fold(BROWS_MM, |bounds, item| bounds.union(item.path.bounding_box()));
+    let eyes = Landmark::ALL
+        .iter()
+        .filter(|landmark| matches!(landmark, Landmark::OuterCorner(_) | Landmark::Pupil(_)))
+        .filter_map(|landmark| frame?.landmark_in_face(*landmark));
+    as_array(eyes.fold(drawn, |bounds, at| bounds.union_pt(at)).inflate(MARGIN_MM, MARGIN_MM))
+}
+
+const fn as_array(rect: Rect) -> [f64; 4] {
+    [rect.x0, rect.y0, rect.x1, rect.y1]
+}

@@ -1,0 +1,236 @@
+//! What a plan's numbers mean, worked out once and shared by report and scene.
+
+use counterpoise_geometry::{
+    Contour, FaceFrame, FrameError, ImagePoint, Landmark, MeasuredBrow, Outline as Shape, PerSide, Regions,
+    RemovedStrip, Side, SideGuides, contour_from_calipers, contour_from_trace, estimate_frame, guides,
+    image_from_side_by, regions, strips,
+};
+use kurbo::Point;
+
+use crate::convert;
+use crate::{NaturalBrow, Outline, Plan, PlanError};
+
+/// What stands between the photo and the face.
+pub enum FrameState {
+    /// No photo: millimetres only.
+    NoPhoto(FaceFrame),
+    /// A photo whose landmarks suffice.
+    Photo(FaceFrame),
+    /// A photo whose landmarks do not suffice yet. The frame inside is the one without a photo, so that what was
+    /// taken with calipers can still be measured.
+    Missing(FrameError, FaceFrame),
+}
+
+impl FrameState {
+    fn of(plan: &Plan) -> Self {
+        let without = || FaceFrame::without_photo(convert::error_model(plan));
+        if plan.photo.is_none() {
+            return FrameState::NoPhoto(without());
+        }
+        match estimate_frame(&convert::frame_input(plan)) {
+            Ok(frame) => FrameState::Photo(frame),
+            Err(error) => FrameState::Missing(error, without()),
+        }
+    }
+
+    /// The frame that measures are taken in.
+    pub const fn measuring(&self) -> &FaceFrame {
+        match self {
+            FrameState::NoPhoto(frame) | FrameState::Photo(frame) | FrameState::Missing(_, frame) => frame,
+        }
+    }
+
+    /// The frame of the photo, where there is one.
+    pub const fn of_photo(&self) -> Option<&FaceFrame> {
+        match self {
+            FrameState::Photo(frame) => Some(frame),
+            FrameState::NoPhoto(_) | FrameState::Missing(..) => None,
+        }
+    }
+}
+
+/// The natural brow of one side.
+pub struct Natural {
+    /// Its edge, mm.
+    pub contour: Contour,
+    /// Its measures with their errors.
+    pub brow: MeasuredBrow,
+    /// 1 SD of its edge, mm; 0 where it was not traced.
+    pub edge_sd_mm: f64,
+}
+
+/// The planned outline of one side.
+pub struct Planned {
+    /// The curves.
+    pub shape: Shape,
+    /// The same as a polygon, mm.
+    pub contour: Contour,
+    /// Its measures.
+    pub brow: MeasuredBrow,
+}
+
+/// Everything derived from a plan.
+pub struct Derived {
+    /// Photo and face.
+    pub frame: FrameState,
+    /// Natural brows: not entered, usable, or refused with a reason.
+    pub natural: PerSide<Option<Result<Natural, PlanError>>>,
+    /// Planned outlines: not entered, usable, or refused with a reason.
+    pub planned: PerSide<Option<Result<Planned, PlanError>>>,
+    /// Kept, removed and added, where both brows are there.
+    pub regions: PerSide<Option<Regions>>,
+    /// Strips of hair to remove.
+    pub strips: PerSide<Vec<RemovedStrip>>,
+    /// Construction lines.
+    pub guides: PerSide<SideGuides>,
+}
+
+impl Derived {
+    /// The usable natural brow of one side.
+    pub fn natural(&self, side: Side) -> Option<&Natural> {
+        self.natural.get(side).as_ref()?.as_ref().ok()
+    }
+
+    /// The usable planned outline of one side.
+    pub fn planned(&self, side: Side) -> Option<&Planned> {
+        self.planned.get(side).as_ref()?.as_ref().ok()
+    }
+}
+
+/// Derives everything.
+pub fn derive(plan: &Plan) -> Derived {
+    let frame = FrameState::of(plan);
+    let natural = PerSide::from_fn(|side| {
+        let natural = plan.natural.get(side).as_ref()?;
+        // A trace without a frame is no mistake of the artist: it only waits for the landmarks.
+        if frame.of_photo().is_none() && matches!(frame, FrameState::Missing(..)) && needs_frame(natural) {
+            return None;
+        }
+        Some(derive_natural(plan, side, natural, frame.of_photo()))
+    });
+    let planned = PerSide::from_fn(|side| Some(derive_planned(plan.planned.get(side).as_ref()?)));
+    let mut derived = Derived {
+        frame,
+        natural,
+        planned,
+        regions: PerSide::default(),
+        strips: PerSide::default(),
+        guides: PerSide::default(),
+    };
+    for side in Side::BOTH {
+        let (natural, planned) = (derived.natural(side), derived.planned(side));
+        let tolerance = plan.limits.edge_tolerance_mm;
+        let found = natural.zip(planned).map(|(natural, planned)| {
+            let found = regions(&natural.contour, &planned.contour, tolerance);
+            let strips = strips(&found, &planned.contour, planned.brow.points(), tolerance);
+            (found, strips)
+        });
+        let lines = derive_guides(plan, &derived, side);
+        if let Some((found, strips)) = found {
+            *derived.regions.get_mut(side) = Some(found);
+            *derived.strips.get_mut(side) = strips;
+        }
+        *derived.guides.get_mut(side) = lines;
+    }
+    derived
+}
+
+const fn needs_frame(natural: &NaturalBrow) -> bool {
+    match natural {
+        NaturalBrow::Trace { .. } => true,
+        NaturalBrow::Shape { at, .. } => at.is_some(),
+        NaturalBrow::Calipers(_) => false,
+    }
+}
+
+fn derive_natural(
+    plan: &Plan,
+    side: Side,
+    natural: &NaturalBrow,
+    frame: Option<&FaceFrame>,
+) -> Result<Natural, PlanError> {
+    let contour = natural_contour(side, natural, frame)?;
+    let errors = convert::error_model(plan);
+    let (points, area) = (contour.caliper_points(), contour.area());
+    let (brow, edge_sd_mm) = match natural {
+        NaturalBrow::Calipers(_) => (MeasuredBrow::typed(points, area, &errors), 0.0),
+        NaturalBrow::Trace { .. } | NaturalBrow::Shape { .. } => {
+            (MeasuredBrow::traced(contour.points(), points, area, &errors), errors.edge_mm)
+        }
+    };
+    Ok(Natural { contour, brow, edge_sd_mm })
+}
+
+/// The edge of a natural brow, mm in its side's frame.
+///
+/// # Errors
+/// Why it cannot be used.
+pub fn natural_contour(
+    side: Side,
+    natural: &NaturalBrow,
+    frame: Option<&FaceFrame>,
+) -> Result<Contour, PlanError> {
+    let no_frame = || {
+        let missing = FrameError::Missing { landmarks: Side::BOTH.map(Landmark::InnerCorner).to_vec() };
+        convert::frame_first(&missing)
+    };
+    let contour = match natural {
+        NaturalBrow::Trace { points_px } => {
+            let frame = frame.ok_or_else(no_frame)?;
+            let points: Vec<Point> =
+                points_px.iter().map(|[x, y]| frame.side_from_image(side, ImagePoint::new(*x, *y))).collect();
+            // Stored traces were cleaned when they were drawn; cleaning them again each time would smooth them a
+            // little more. Only what some other program wrote is cleaned here.
+            Contour::try_new(points.clone())
+                .ok()
+                .filter(|contour| contour.bounds().x0 >= 0.0)
+                .map_or_else(|| contour_from_trace(&points), Ok)
+        }
+        NaturalBrow::Shape { outline, at } => {
+            let contour = shape(outline)?.contour();
+            match at {
+                None => Ok(contour),
+                Some(stamp) => {
+                    let frame = frame.ok_or_else(no_frame)?;
+                    if frame.image_from_face() == stamp.image_from_face {
+                        Ok(contour)
+                    } else {
+                        let moved = contour.points().iter().map(|point| {
+                            let pixel = image_from_side_by(stamp.image_from_face, side, *point);
+                            frame.side_from_image(side, pixel)
+                        });
+                        Contour::try_new(moved.collect())
+                    }
+                }
+            }
+        }
+        NaturalBrow::Calipers(numbers) => {
+            return contour_from_calipers(&convert::caliper_numbers(numbers))
+                .map_err(|error| convert::caliper_error(&error));
+        }
+    };
+    contour.map_err(|error| convert::contour_error(side, &error))
+}
+
+fn shape(outline: &Outline) -> Result<Shape, PlanError> {
+    Shape::try_new(&convert::params(outline)?).map_err(|error| convert::outline_error(&error))
+}
+
+fn derive_planned(outline: &Outline) -> Result<Planned, PlanError> {
+    let shape = shape(outline)?;
+    let contour = shape.contour();
+    let brow = MeasuredBrow::planned(shape.caliper_points(), shape.area());
+    Ok(Planned { shape, contour, brow })
+}
+
+fn derive_guides(plan: &Plan, derived: &Derived, side: Side) -> SideGuides {
+    let landmark = |landmark| derived.frame.of_photo().and_then(|frame| frame.landmark_in_side(landmark));
+    guides(&counterpoise_geometry::GuideInput {
+        nostril: landmark(Landmark::Nostril(side)),
+        outer_corner: landmark(Landmark::OuterCorner(side)),
+        bone: landmark(Landmark::Bone(side)),
+        natural: derived.natural(side).map(|natural| *natural.brow.points()),
+        planned: derived.planned(side).map(|planned| *planned.brow.points()),
+        arch_measure_mm: plan.guides.arch_measure_mm,
+    })
+}

@@ -1,0 +1,60 @@
+//! The headline of a pair and how far it can be trusted.
+
+use counterpoise_geometry::{
+    Band, CI95_SD, Contour, FaceFrame, FrameErrorTerm, PerSide, depth_behind_centre_line,
+    mean_contour_distance, unevenness,
+};
+use kurbo::Vec2;
+
+use crate::Symmetry;
+
+/// The hair edge wanders over about this length before it is independent of where it was, mm: the smoothing length
+/// of a dense hair edge in this project's model study on the Face Research Lab London Set is 0.9 mm; hair tufts and a
+/// hand's tremor are longer. Judgement: a longer one makes the headline less certain.
+const EDGE_LENGTH_MM: f64 = 8.0;
+/// Mean size of a normal error relative to its SD: √(2/π).
+const MEAN_ABSOLUTE_NORMAL: f64 = 0.797_884_560_802_865_4;
+
+/// All figures of a pair. `edge_sd_mm` is 1 SD of each edge, 0 for planned outlines.
+///
+/// The headline's own error is first order: the roll by the ±1° band; sideways errors of centre line and head turn
+/// by moving one brow; the scale in proportion; the edges as independent stretches. Roll and sideways errors act
+/// through sizes, so the larger of the two directions is taken where the headline is near its least.
+pub fn symmetry(pair: PerSide<&Contour>, edge_sd_mm: PerSide<f64>, frame: &FaceFrame) -> Symmetry {
+    let found = unevenness(pair.right, pair.left);
+    let headline = found.mean_distance_mm;
+    let per_degree = found.roll_band_mm.iter().map(|at| (at - headline).abs()).fold(0.0, f64::max);
+    let by_roll = per_degree * frame.sd(FrameErrorTerm::Roll).to_degrees();
+
+    // A centre line moved by one SD lets one brow reach further out and the other less far: twice that between them.
+    let middle = 0.5 * (pair.right.bounds().center().x + pair.left.bounds().center().x);
+    let sideways = 2.0
+        * frame
+            .sd(FrameErrorTerm::OriginX)
+            .hypot(depth_behind_centre_line(middle) * frame.sd(FrameErrorTerm::Yaw));
+    let by_sideways = if sideways > 0.0 {
+        let moved = pair.right.translated(Vec2::new(sideways, 0.0));
+        (mean_contour_distance(&moved, pair.left) - headline).abs()
+    } else {
+        0.0
+    };
+    let by_scale = headline * frame.sd(FrameErrorTerm::LnScale);
+
+    let edge = edge_sd_mm.right.hypot(edge_sd_mm.left);
+    let stretches = (0.5 * (pair.right.perimeter() + pair.left.perimeter()) / EDGE_LENGTH_MM).max(1.0);
+    let by_edge = edge / stretches.sqrt();
+
+    let sd = by_roll.hypot(by_sideways).hypot(by_scale).hypot(by_edge);
+    let ci95_mm = CI95_SD * sd;
+    // Two equal brows drawn with such edges would still show this much.
+    let floor = MEAN_ABSOLUTE_NORMAL * edge;
+    Symmetry {
+        mean_distance_mm: headline,
+        ci95_mm,
+        roll_band_mm: found.roll_band_mm,
+        hausdorff_mm: found.hausdorff_mm,
+        one_minus_iou: found.one_minus_iou,
+        band: Band::of_mm(headline).id(),
+        within_error: headline <= floor + ci95_mm,
+    }
+}
