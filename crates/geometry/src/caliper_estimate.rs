@@ -38,27 +38,57 @@ const TOP_SHARES: (f64, f64) = (0.06, 0.20);
 
 /// Number of coordinates: out and up of the six points, in the order of [`CaliperPoints`].
 pub(crate) const COORDINATES: usize = 12;
+/// Number of places where the edge is probed: front, bulb bottom, bulb top, arch top, under the arch, tail end.
+pub(crate) const PROBES: usize = 6;
+
+const FRONT: usize = 0;
+const BOTTOM: usize = 1;
+const TOP: usize = 2;
+const ARCH: usize = 3;
+const UNDER: usize = 4;
+const TAIL: usize = 5;
+
+/// A part of the edge and what small outward displacements of it do to two numbers.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Probe {
+    /// Arc length of each node, mm.
+    pub along: [f64; NODES],
+    /// For an extreme: its out and up by the displacement of each node. For a line: nothing, and its height.
+    pub weights: [[f64; NODES]; 2],
+}
 
 /// Caliper points with the weights that tie them to the edge.
 #[derive(Clone, Debug)]
 pub(crate) struct CaliperEstimate {
     pub points: CaliperPoints,
-    /// For each coordinate what a small outward displacement of the edge does to it.
-    pub influences: [Influence; COORDINATES],
+    pub probes: [Probe; PROBES],
+    /// Rise per mm outward of the lines at bulb bottom, bulb top and under the arch.
+    slopes: [f64; 3],
     /// Length of the edge, mm.
     pub perimeter: f64,
 }
 
-/// Weighted places along the edge: `(arc length from the first point in mm, weight)`.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Influence(pub Vec<(f64, f64)>);
-
-impl Influence {
-    fn plus(mut self, other: &Influence, factor: f64) -> Influence {
-        if factor != 0.0 {
-            self.0.extend(other.0.iter().map(|&(s, weight)| (s, weight * factor)));
-        }
-        self
+impl CaliperEstimate {
+    /// What each coordinate is made of: up to two `(probe, which of its two numbers, factor)`. The lines are read off
+    /// where front and arch are, so errors of those slide along them.
+    pub(crate) fn chain(&self) -> [[(usize, usize, f64); 2]; COORDINATES] {
+        let [bottom, top, under] = self.slopes;
+        let alone = |probe, number| [(probe, number, 1.0), (probe, number, 0.0)];
+        let sliding = |probe, slope, along| [(probe, 1, 1.0), (along, 0, slope)];
+        [
+            alone(FRONT, 0),
+            alone(FRONT, 1),
+            alone(FRONT, 0),
+            sliding(BOTTOM, bottom, FRONT),
+            alone(FRONT, 0),
+            sliding(TOP, top, FRONT),
+            alone(ARCH, 0),
+            alone(ARCH, 1),
+            alone(ARCH, 0),
+            sliding(UNDER, under, ARCH),
+            alone(TAIL, 0),
+            alone(TAIL, 1),
+        ]
     }
 }
 
@@ -70,42 +100,28 @@ pub(crate) fn estimate(points: &[Point]) -> CaliperEstimate {
     let tail = edge.extreme(Vec2::new(1.0, 0.0), TAIL_REACH);
     let length = tail.at.x - front.at.x;
     let window = |(from, to): (f64, f64)| (front.at.x + from * length, front.at.x + to * length);
-    let underside = edge.run(front.s, tail.s);
-    let upper = edge.run(tail.s, front.s);
+    let underside = edge.run(front.along, tail.along);
+    let upper = edge.run(tail.along, front.along);
     let bottom = underside.line(window(BOTTOM_SHARES), front.at.x);
     let top = upper.line(window(TOP_SHARES), front.at.x);
     let under = underside.line((arch.at.x - UNDER_REACH, arch.at.x + UNDER_REACH), arch.at.x);
-    let points = CaliperPoints {
-        front: front.at,
-        bulb_bottom: Point::new(front.at.x, bottom.height),
-        bulb_top: Point::new(front.at.x, top.height),
-        arch_top: arch.at,
-        arch_under: Point::new(arch.at.x, under.height),
-        tail_end: tail.at,
-    };
-    // The lines are read off where front and arch are, so those errors slide along them.
-    let bottom_up = bottom.influence.plus(&front.out, bottom.slope);
-    let top_up = top.influence.plus(&front.out, top.slope);
-    let under_up = under.influence.plus(&arch.out, under.slope);
-    let influences = [
-        front.out.clone(),
-        front.up,
-        front.out.clone(),
-        bottom_up,
-        front.out,
-        top_up,
-        arch.out.clone(),
-        arch.up,
-        arch.out,
-        under_up,
-        tail.out,
-        tail.up,
-    ];
-    CaliperEstimate { points, influences, perimeter: edge.perimeter() }
+    CaliperEstimate {
+        points: CaliperPoints {
+            front: front.at,
+            bulb_bottom: Point::new(front.at.x, bottom.height),
+            bulb_top: Point::new(front.at.x, top.height),
+            arch_top: arch.at,
+            arch_under: Point::new(arch.at.x, under.height),
+            tail_end: tail.at,
+        },
+        probes: [front.probe, bottom.probe, top.probe, arch.probe, under.probe, tail.probe],
+        slopes: [bottom.slope, top.slope, under.slope],
+        perimeter: edge.perimeter(),
+    }
 }
 
 /// Nodes of a fitted parabola or line; odd, so that one lies in the middle.
-const NODES: usize = 9;
+pub(crate) const NODES: usize = 9;
 
 /// A closed polygon with its arc length.
 struct Edge<'a> {
@@ -117,9 +133,8 @@ struct Edge<'a> {
 /// An extreme of the edge in some direction.
 struct Extreme {
     at: Point,
-    s: f64,
-    out: Influence,
-    up: Influence,
+    along: f64,
+    probe: Probe,
 }
 
 impl<'a> Edge<'a> {
@@ -193,19 +208,20 @@ impl<'a> Edge<'a> {
         let up = fit.apply(nodes.map(|(p, _)| p.y));
         // A tilt of the edge slides the vertex along it, the more the flatter the edge.
         let slide = if curve[2] < 0.0 { -0.5 / curve[2] } else { 0.0 };
-        let influence = |part: fn(Vec2) -> f64, rate: f64| {
-            let terms = nodes.iter().zip(&fit.offsets).zip(fit.weights[0].iter().zip(&fit.weights[1]));
-            let term = |((&(_, normal), offset), (value, tilt)): ((&(Point, Vec2), &f64), (&f64, &f64))| {
-                let weight = value * part(normal) + tilt * direction.dot(normal) * slide * rate;
-                (s + offset, weight)
-            };
-            Influence(terms.map(term).collect())
+        let weights = |part: fn(Vec2) -> f64, rate: f64| {
+            let [value, tilt, _] = &fit.weights;
+            std::array::from_fn(|k| {
+                let normal = nodes[k].1;
+                value[k] * part(normal) + tilt[k] * direction.dot(normal) * slide * rate
+            })
         };
         Extreme {
             at: Point::new(at_rest(out), at_rest(up)),
-            s,
-            out: influence(|normal| normal.x, out[1]),
-            up: influence(|normal| normal.y, up[1]),
+            along: s,
+            probe: Probe {
+                along: fit.offsets.map(|offset| s + offset),
+                weights: [weights(|normal| normal.x, out[1]), weights(|normal| normal.y, up[1])],
+            },
         }
     }
 
@@ -247,7 +263,7 @@ struct Line {
     height: f64,
     /// Rise per mm outward.
     slope: f64,
-    influence: Influence,
+    probe: Probe,
 }
 
 impl Run<'_> {
@@ -262,13 +278,16 @@ impl Run<'_> {
         let spread = places.iter().map(|(p, _)| (p.x - mean_x).powi(2)).sum::<f64>().max(f64::MIN_POSITIVE);
         let weight = |x: f64| 1.0 / count + (x - mean_x) * (out - mean_x) / spread;
         let slope = places.iter().map(|(p, _)| p.y * (p.x - mean_x)).sum::<f64>() / spread;
-        let terms = places.iter().map(|&(p, s)| {
+        let by_edge = places.map(|(p, s)| {
             let steepness = self.edge.at(s).1.y;
             let steepness = if steepness < 0.0 { steepness.min(-STEEPEST) } else { steepness.max(STEEPEST) };
-            (s, weight(p.x) / steepness)
+            weight(p.x) / steepness
         });
-        let height = places.iter().map(|(p, _)| weight(p.x) * p.y).sum();
-        Line { height, slope, influence: Influence(terms.collect()) }
+        Line {
+            height: places.iter().map(|(p, _)| weight(p.x) * p.y).sum(),
+            slope,
+            probe: Probe { along: places.map(|(_, s)| s), weights: [[0.0; NODES], by_edge] },
+        }
     }
 
     /// Where the run first passes this `out`, with its arc length; its nearest point where it never does.
@@ -368,7 +387,13 @@ mod tests {
                 .concat()
         };
         for (k, (a, b)) in coordinates(&base).iter().zip(coordinates(&after)).enumerate() {
-            let expected: f64 = base.influences[k].0.iter().map(|&(s, w)| w * wave(s)).sum();
+            let expected: f64 = base.chain()[k]
+                .iter()
+                .map(|&(probe, number, factor)| {
+                    let Probe { along, weights } = &base.probes[probe];
+                    factor * along.iter().zip(&weights[number]).map(|(&s, w)| w * wave(s)).sum::<f64>()
+                })
+                .sum();
             let found = (b - a) / size;
             assert!((found - expected).abs() < 0.12 * expected.abs() + 0.06, "{k}: {found} for {expected}");
         }

@@ -59,5 +59,6 @@ pub use symmetry::{
     unevenness,
 };
 pub use uncertainty::{
-    Band, CI95_SD, Estimate, MeasuredBrow, MeasuredPair, depth_behind_centre_line, measure_pair,
+    Band, CI95_SD, EDGE_COMMON_SHARE, EDGE_CORRELATION_MM, Estimate, MeasuredBrow, MeasuredPair,
+    depth_behind_centre_line, measure_pair,
 };
