@@ -1,1 +1,3 @@
 //! The wasm boundary.
+
+pub mod gesture;
