@@ -81,13 +81,8 @@ impl Reducer<'_> {
             }
             self.drop_touches();
         }
-        let contact = Contact {
-            id: event.pointer_id,
-            kind: event.pointer_type,
-            button,
-            x: event.x,
-            y: event.y,
-        };
+        let contact =
+            Contact { id: event.pointer_id, kind: event.pointer_type, button, x: event.x, y: event.y };
         let pans = button == event::MIDDLE
             || (event.shift && event.pointer_type == PointerKind::Mouse)
             || (self.state.pen_mode && event.pointer_type == PointerKind::Touch);

@@ -42,12 +42,30 @@ pub(super) enum Doing {
     #[default]
     Nothing,
     /// Down, and not yet known for what.
-    Pressed { pointer: i64, t_ms: f64, path: Vec<[f64; 2]>, hits: Vec<Spot> },
+    Pressed {
+        pointer: i64,
+        t_ms: f64,
+        path: Vec<[f64; 2]>,
+        hits: Vec<Spot>,
+    },
     /// `grab` leads from the pointer to the handle, so that the handle does not jump under the finger.
-    Dragging { pointer: i64, id: String, grab: [f64; 2], from: [f64; 2], at: [f64; 2] },
-    Stroking { pointer: i64 },
-    Panning { pointer: i64 },
-    Pinching { first: i64, second: i64 },
+    Dragging {
+        pointer: i64,
+        id: String,
+        grab: [f64; 2],
+        from: [f64; 2],
+        at: [f64; 2],
+    },
+    Stroking {
+        pointer: i64,
+    },
+    Panning {
+        pointer: i64,
+    },
+    Pinching {
+        first: i64,
+        second: i64,
+    },
 }
 
 impl Doing {

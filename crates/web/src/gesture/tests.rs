@@ -30,7 +30,7 @@ fn up(id: i64, by: PointerKind, x: f64, y: f64, t: f64) -> Event {
     event(EventKind::Up, id, by, x, y, t)
 }
 fn plain(kind: EventKind) -> Event {
-    event(kind, 0, PointerKind::Mouse, 0.0, 0.0, 0.0)
+    event(kind, 0, Mouse, 0.0, 0.0, 0.0)
 }
 
 use PointerKind::{Mouse, Pen, Touch};
@@ -74,7 +74,11 @@ fn names(commands: &[Command]) -> Vec<String> {
 fn mouse_drag_keeps_the_grab_offset() {
     let (state, commands) = run(
         &shape(&[spot("a", 100.0, 100.0)]),
-        &[down(1, Mouse, 104.0, 101.0, 0.0), to(1, Mouse, 114.0, 121.0, 16.0), up(1, Mouse, 115.0, 121.0, 30.0)],
+        &[
+            down(1, Mouse, 104.0, 101.0, 0.0),
+            to(1, Mouse, 114.0, 121.0, 16.0),
+            up(1, Mouse, 115.0, 121.0, 30.0),
+        ],
     );
     assert_eq!(
         commands,
@@ -128,9 +132,17 @@ fn barrel_button_and_eraser_do_nothing() {
 fn pen_stroke_draws_and_turns_pen_mode_on() {
     let (state, commands) = run(
         &mode(Mode::Trace),
-        &[down(5, Pen, 10.0, 10.0, 0.0), to(5, Pen, 20.0, 10.0, 8.0), to(5, Pen, 30.0, 12.0, 16.0), up(5, Pen, 30.0, 12.0, 20.0)],
+        &[
+            down(5, Pen, 10.0, 10.0, 0.0),
+            to(5, Pen, 20.0, 10.0, 8.0),
+            to(5, Pen, 30.0, 12.0, 16.0),
+            up(5, Pen, 30.0, 12.0, 20.0),
+        ],
     );
-    assert_eq!(names(&commands), ["pen_mode", "stroke_start", "stroke_point", "stroke_point", "stroke_point", "stroke_end"]);
+    assert_eq!(
+        names(&commands),
+        ["pen_mode", "stroke_start", "stroke_point", "stroke_point", "stroke_point", "stroke_end"]
+    );
     assert!(state.pen_mode);
 }
 
@@ -197,7 +209,16 @@ fn touch_stroke_is_dropped_when_a_pen_lands() {
     );
     assert_eq!(
         names(&commands),
-        ["stroke_start", "stroke_point", "pen_mode", "stroke_cancel", "stroke_start", "stroke_point", "stroke_point", "stroke_end"]
+        [
+            "stroke_start",
+            "stroke_point",
+            "pen_mode",
+            "stroke_cancel",
+            "stroke_start",
+            "stroke_point",
+            "stroke_point",
+            "stroke_end"
+        ]
     );
 }
 
@@ -268,7 +289,11 @@ fn finger_that_lands_late_does_not_disturb_a_drag() {
 fn flick_shorter_than_the_landing_time_still_counts() {
     let (_, commands) = run(
         &shape(&[spot("a", 100.0, 100.0)]),
-        &[down(1, Touch, 100.0, 100.0, 0.0), to(1, Touch, 120.0, 100.0, 30.0), up(1, Touch, 140.0, 100.0, 60.0)],
+        &[
+            down(1, Touch, 100.0, 100.0, 0.0),
+            to(1, Touch, 120.0, 100.0, 30.0),
+            up(1, Touch, 140.0, 100.0, 60.0),
+        ],
     );
     assert_eq!(names(&commands), ["drag_start", "drag_to", "drag_end"]);
     assert!(commands.contains(&Command::DragTo { id: "a".into(), x: 140.0, y: 100.0 }));
@@ -323,8 +348,10 @@ fn reach_is_larger_for_a_finger() {
         (Pen, 11.5, true),
         (Pen, 12.5, false),
     ] {
-        let (_, commands) =
-            run(&context, &[down(1, by, 100.0 + distance, 100.0, 0.0), up(1, by, 100.0 + distance, 100.0, 100.0)]);
+        let (_, commands) = run(
+            &context,
+            &[down(1, by, 100.0 + distance, 100.0, 0.0), up(1, by, 100.0 + distance, 100.0, 100.0)],
+        );
         let selected = commands.contains(&Command::Select { id: "a".into() });
         assert_eq!(selected, hit, "{by:?} at {distance}");
     }
@@ -336,10 +363,7 @@ fn repeated_tap_goes_through_overlapping_handles() {
     let tap = |t: f64| [down(1, Touch, 101.0, 100.0, t), up(1, Touch, 101.0, 100.0, t + 50.0)];
     let events: Vec<Event> = (0..3).flat_map(|i| tap(f64::from(i) * 900.0)).collect();
     let (_, commands) = run(&context, &events);
-    assert_eq!(
-        commands,
-        ["near", "far", "near"].map(|id| Command::Select { id: id.into() })
-    );
+    assert_eq!(commands, ["near", "far", "near"].map(|id| Command::Select { id: id.into() }));
 }
 
 #[test]
@@ -410,7 +434,8 @@ fn wheel_zooms_about_the_pointer_but_not_under_a_drag() {
 
 #[test]
 fn numbers_that_are_none_are_ignored() {
-    let (state, commands) = run_raw(&[down(1, Mouse, f64::NAN, 0.0, 0.0), to(1, Mouse, f64::INFINITY, 0.0, 1.0)]);
+    let (state, commands) =
+        run_raw(&[down(1, Mouse, f64::NAN, 0.0, 0.0), to(1, Mouse, f64::INFINITY, 0.0, 1.0)]);
     assert!(commands.is_empty());
     assert_eq!(state, GestureState::default());
 }
@@ -443,7 +468,14 @@ fn any_sequence_is_well_formed() {
         seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (seed >> 33) % n
     };
-    let kinds = [EventKind::Down, EventKind::Move, EventKind::Move, EventKind::Up, EventKind::Cancel, EventKind::Abort];
+    let kinds = [
+        EventKind::Down,
+        EventKind::Move,
+        EventKind::Move,
+        EventKind::Up,
+        EventKind::Cancel,
+        EventKind::Abort,
+    ];
     for round in 0..2_000 {
         let mut context = shape(&[spot("a", 20.0, 20.0), spot("b", 30.0, 20.0)]);
         context.mode = [Mode::Look, Mode::Points, Mode::Trace, Mode::Shape][round % 4];

@@ -1,0 +1,188 @@
+//! What JavaScript calls. Stateless: each call gets the plan as text and gives back all there is to know, so after a
+//! trap a fresh instance goes on with the last good text.
+
+use counterpoise_geometry::Side;
+use counterpoise_plan::{PlanError, Report, SvgOptions};
+use serde::Serialize;
+use serde_wasm_bindgen::Serializer;
+use wasm_bindgen::JsValue;
+use wasm_bindgen::prelude::wasm_bindgen;
+use web_sys::CanvasRenderingContext2d;
+
+use crate::gesture::{Command, Context, Event, GestureState};
+use crate::paint::paint;
+use crate::stroke::trace_edit;
+use crate::view::{PlacedHandle, PlacedLabel, View};
+
+/// Panics reach the console with their place in the source.
+#[wasm_bindgen(start)]
+pub fn start() {
+    console_error_panic_hook::set_once();
+}
+
+/// Every parameter, measure, landmark, handle, edit and code with its id, unit, range and step.
+///
+/// # Errors
+/// None that data could cause.
+#[wasm_bindgen]
+pub fn describe() -> Result<JsValue, JsValue> {
+    to_js(&counterpoise_plan::describe())
+}
+
+/// A new plan's text.
+#[wasm_bindgen]
+#[must_use]
+pub fn blank() -> String {
+    counterpoise_plan::to_json(&counterpoise_plan::Plan::default())
+}
+
+/// Reads a plan file and writes it again in canonical form.
+///
+/// # Errors
+/// Throws `{code, subject, values}`; so does everything below that reads a plan.
+#[wasm_bindgen]
+pub fn open(text: &str) -> Result<String, JsValue> {
+    Ok(counterpoise_plan::to_json(&counterpoise_plan::open(text).map_err(refusal)?))
+}
+
+/// The next plan's text. The edit is JSON text.
+///
+/// # Errors
+/// Where the edit is refused; the plan stays as it was.
+#[wasm_bindgen]
+pub fn apply(plan: &str, edit: &str) -> Result<String, JsValue> {
+    let plan = counterpoise_plan::open(plan).map_err(refusal)?;
+    let edit = counterpoise_plan::read_edit(edit).map_err(refusal)?;
+    let next = counterpoise_plan::apply(&plan, &edit).map_err(refusal)?;
+    Ok(counterpoise_plan::to_json(&next))
+}
+
+/// The numbers of a plan.
+///
+/// # Errors
+/// Where the plan is unreadable.
+#[wasm_bindgen]
+pub fn report(plan: &str) -> Result<JsValue, JsValue> {
+    to_js(&counterpoise_plan::report(&counterpoise_plan::open(plan).map_err(refusal)?))
+}
+
+/// What a drawing gives back.
+#[derive(Serialize)]
+struct Drawn {
+    report: Option<Report>,
+    handles: Vec<PlacedHandle>,
+    labels: Vec<PlacedLabel>,
+    image_from_face: Option<[f64; 6]>,
+    screen_from_face: Option<[f64; 6]>,
+    bounds: Option<[f64; 4]>,
+}
+
+/// Draws a plan over what is on the canvas, and gives `{report?, handles, labels, image_from_face, screen_from_face,
+/// bounds}`: one call for each animation frame. Places are CSS px; `bounds` is in the view's base frame.
+///
+/// # Errors
+/// Where the plan or the view is unreadable, or the browser refuses to draw.
+#[wasm_bindgen]
+pub fn draw(
+    context: &CanvasRenderingContext2d,
+    plan: &str,
+    view: JsValue,
+    want_report: bool,
+) -> Result<JsValue, JsValue> {
+    let plan = counterpoise_plan::open(plan).map_err(refusal)?;
+    let view: View = serde_wasm_bindgen::from_value(view)?;
+    let (scene, report) = if want_report {
+        let (scene, report) = counterpoise_plan::frame(&plan);
+        (scene, Some(report))
+    } else {
+        (counterpoise_plan::scene(&plan), None)
+    };
+    let handles = view.placed_handles(&scene);
+    paint(context, &scene, &view, &handles)?;
+    to_js(&Drawn {
+        report,
+        handles,
+        labels: view.placed_labels(&scene),
+        image_from_face: scene.image_from_face,
+        screen_from_face: view.screen_from_face(&scene).map(kurbo::Affine::as_coeffs),
+        bounds: view.bounds(&scene),
+    })
+}
+
+/// The plan as SVG text, true to the millimetre.
+///
+/// # Errors
+/// Where plan or options are unreadable.
+#[wasm_bindgen]
+pub fn svg(plan: &str, options: JsValue) -> Result<String, JsValue> {
+    let plan = counterpoise_plan::open(plan).map_err(refusal)?;
+    let options: SvgOptions = serde_wasm_bindgen::from_value(options)?;
+    Ok(counterpoise_plan::svg(&plan, &options))
+}
+
+/// A number as it is shown everywhere, without its unit.
+#[wasm_bindgen]
+#[must_use]
+pub fn shown(unit: &str, value: f64) -> String {
+    counterpoise_plan::shown(unit, value)
+}
+
+/// A difference as it is shown everywhere, with its sign, without its unit.
+#[wasm_bindgen]
+#[must_use]
+pub fn shown_signed(unit: &str, value: f64) -> String {
+    counterpoise_plan::shown_signed(unit, value)
+}
+
+/// The state of the gesture reducer after these events, and what the stage is to do: `{state, commands}`. `state` is
+/// what the last call gave, or `undefined` at first.
+///
+/// # Errors
+/// Where an event or the context is unreadable.
+#[wasm_bindgen]
+pub fn gesture(state: JsValue, events: JsValue, context: JsValue) -> Result<JsValue, JsValue> {
+    #[derive(Serialize)]
+    struct Next {
+        is_editing: bool,
+        state: GestureState,
+        commands: Vec<Command>,
+    }
+    let state: GestureState =
+        if state.is_undefined() { GestureState::default() } else { serde_wasm_bindgen::from_value(state)? };
+    let events: Vec<Event> = serde_wasm_bindgen::from_value(events)?;
+    let context: Context = serde_wasm_bindgen::from_value(context)?;
+    let (state, commands) = crate::gesture::gesture(state, &events, &context);
+    to_js(&Next { is_editing: state.is_editing(), state, commands })
+}
+
+/// The edit, as JSON text, that a stroke over the photo asks for: a new trace or a stretch of the old one.
+///
+/// # Errors
+/// Where plan, side or points are unreadable.
+#[wasm_bindgen]
+pub fn stroke_edit(plan: &str, side: JsValue, points_px: &[f64], reach_px: f64) -> Result<String, JsValue> {
+    let plan = counterpoise_plan::open(plan).map_err(refusal)?;
+    let side: Side = serde_wasm_bindgen::from_value(side)?;
+    let points: Vec<[f64; 2]> = points_px.as_chunks().0.to_vec();
+    let edit = trace_edit(&plan, side, &points, reach_px);
+    serde_json::to_string(&edit).map_err(|error| JsValue::from_str(&error.to_string()))
+}
+
+/// Panics on purpose, so that the way back from a trap can be tested. Nothing else calls it.
+#[wasm_bindgen]
+pub fn trap_for_test() {
+    #[expect(clippy::panic, reason = "the purpose")]
+    {
+        panic!("a trap on purpose");
+    }
+}
+
+/// The error of the core as the object that JavaScript catches.
+fn refusal(error: PlanError) -> JsValue {
+    to_js(&error).unwrap_or_else(|_| JsValue::from_str(&error.to_string()))
+}
+
+/// Plain objects, arrays and `null`, as `JSON.parse` makes them.
+fn to_js<T: Serialize + ?Sized>(value: &T) -> Result<JsValue, JsValue> {
+    Ok(value.serialize(&Serializer::json_compatible())?)
+}

@@ -1,0 +1,254 @@
+//! What the page says about the screen, and the way from the face onto it.
+
+use counterpoise_geometry::Side;
+use counterpoise_plan::{Handle, Kind, Scene, Theme};
+use kurbo::{Affine, Point, Rect};
+use serde::{Deserialize, Serialize};
+
+/// The view of one drawing.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct View {
+    /// What `matrix` leads from.
+    pub base: Base,
+    /// `[a, b, c, d, e, f]` as in SVG's `matrix()`: from photo px (y down) or face mm (y up) to CSS px (y down).
+    pub matrix: [f64; 6],
+    /// Size of the drawing, CSS px.
+    pub width: f64,
+    /// Size of the drawing, CSS px.
+    pub height: f64,
+    /// Light or dark ground.
+    #[serde(default)]
+    pub theme: Theme,
+    /// Kinds that are not drawn.
+    #[serde(default)]
+    pub hidden: Vec<Kind>,
+    /// Which handles are drawn and can be hit.
+    #[serde(default)]
+    pub handles: Handles,
+    /// Handles of outlines on this side only; `None` is both.
+    #[serde(default)]
+    pub side: Option<Side>,
+    /// The handle that is selected.
+    #[serde(default)]
+    pub selected: Option<String>,
+    /// Lines, patterns and handles are this many times as large: 1 on the screen, more on a large picture.
+    #[serde(default = "one")]
+    pub line_scale: f64,
+}
+
+fn one() -> f64 {
+    1.0
+}
+
+/// The frame that the view hangs on. With a photo it is the photo, so that nothing jumps while landmarks move.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Base {
+    /// Photo px.
+    Image,
+    /// Face mm.
+    Face,
+}
+
+/// Which handles are shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Handles {
+    /// None.
+    #[default]
+    None,
+    /// Landmarks.
+    Landmarks,
+    /// Handles of planned outlines.
+    Planned,
+}
+
+/// A handle on the screen.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PlacedHandle {
+    /// As in the scene.
+    pub id: String,
+    /// The client's side, if it belongs to one.
+    pub side: Option<Side>,
+    /// CSS px from the left edge.
+    pub x: f64,
+    /// CSS px from the top edge.
+    pub y: f64,
+    /// mm outward from the centre line (towards the client's left where it belongs to no side); `None` without a frame.
+    pub out_mm: Option<f64>,
+    /// mm above the inner eye corners; `None` without a frame.
+    pub up_mm: Option<f64>,
+}
+
+/// A label on the screen.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PlacedLabel {
+    /// Key of the page's catalogue.
+    pub key: String,
+    /// The number that goes with it, mm.
+    pub value: Option<f64>,
+    /// The client's side, if it belongs to one.
+    pub side: Option<Side>,
+    /// CSS px from the left edge.
+    pub x: f64,
+    /// CSS px from the top edge.
+    pub y: f64,
+}
+
+impl View {
+    /// From face mm to CSS px; `None` while a photo has no frame yet, or where a number is not finite.
+    #[must_use]
+    pub fn screen_from_face(&self, scene: &Scene) -> Option<Affine> {
+        let base = Affine::new(self.matrix);
+        let whole = match self.base {
+            Base::Face => base,
+            Base::Image => base * Affine::new(scene.image_from_face?),
+        };
+        whole.is_finite().then_some(whole)
+    }
+
+    /// The handles that this view shows, where they lie on the screen.
+    #[must_use]
+    pub fn placed_handles(&self, scene: &Scene) -> Vec<PlacedHandle> {
+        let screen_from_face = self.screen_from_face(scene);
+        let screen_from_image = (self.base == Base::Image).then(|| Affine::new(self.matrix));
+        scene
+            .handles
+            .iter()
+            .filter(|handle| self.shows(handle))
+            .filter_map(|handle| {
+                let map = if handle.in_image { screen_from_image? } else { screen_from_face? };
+                let screen = map * handle.at;
+                let sign = handle.side.map_or(1.0, Side::sign);
+                let mm = (!handle.in_image).then_some(handle.at);
+                screen.is_finite().then(|| PlacedHandle {
+                    id: handle.id.clone(),
+                    side: handle.side,
+                    x: screen.x,
+                    y: screen.y,
+                    out_mm: mm.map(|at| sign * at.x),
+                    up_mm: mm.map(|at| at.y),
+                })
+            })
+            .collect()
+    }
+
+    fn shows(&self, handle: &Handle) -> bool {
+        let is_landmark = handle.id.starts_with("landmark:");
+        match self.handles {
+            Handles::None => false,
+            Handles::Landmarks => is_landmark,
+            Handles::Planned => !is_landmark && (self.side.is_none() || self.side == handle.side),
+        }
+    }
+
+    /// The labels, where they lie on the screen.
+    #[must_use]
+    pub fn placed_labels(&self, scene: &Scene) -> Vec<PlacedLabel> {
+        let Some(map) = self.screen_from_face(scene) else { return Vec::new() };
+        scene
+            .labels
+            .iter()
+            .map(|label| {
+                let at = map * label.at;
+                PlacedLabel { key: label.key.clone(), value: label.value, side: label.side, x: at.x, y: at.y }
+            })
+            .collect()
+    }
+
+    /// What should be in view, `[x0, y0, x1, y1]` in the view's base frame; `None` where nothing says so.
+    #[must_use]
+    pub fn bounds(&self, scene: &Scene) -> Option<[f64; 4]> {
+        let [x0, y0, x1, y1] = scene.bounds_mm;
+        let mm = Rect::from_points(Point::new(x0, y0), Point::new(x1, y1));
+        let rect = match self.base {
+            Base::Face => mm,
+            Base::Image => Affine::new(scene.image_from_face?).transform_rect_bbox(mm),
+        };
+        (rect.is_finite() && rect.area() > 0.0).then_some([rect.x0, rect.y0, rect.x1, rect.y1])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn view(base: Base) -> View {
+        View {
+            base,
+            matrix: [2.0, 0.0, 0.0, if base == Base::Face { -2.0 } else { 2.0 }, 100.0, 50.0],
+            width: 400.0,
+            height: 300.0,
+            theme: Theme::Light,
+            hidden: Vec::new(),
+            handles: Handles::Planned,
+            side: None,
+            selected: None,
+            line_scale: 1.0,
+        }
+    }
+
+    fn handle(id: &str, side: Option<Side>, at: (f64, f64), in_image: bool) -> Handle {
+        Handle { id: id.into(), side, at: at.into(), in_image }
+    }
+
+    fn scene() -> Scene {
+        Scene {
+            handles: vec![
+                handle("landmark:pupil.right", Some(Side::Right), (-31.0, 0.0), false),
+                handle("planned:right:arch", Some(Side::Right), (-38.0, 27.0), false),
+                handle("planned:left:arch", Some(Side::Left), (38.0, 26.0), false),
+            ],
+            bounds_mm: [-60.0, -10.0, 60.0, 40.0],
+            ..Scene::default()
+        }
+    }
+
+    #[test]
+    fn clients_right_lies_on_the_left_of_the_screen_and_counts_outward() {
+        let placed = view(Base::Face).placed_handles(&scene());
+        assert_eq!(placed.len(), 2);
+        assert_eq!((placed[0].x, placed[0].y), (24.0, -4.0));
+        assert_eq!((placed[0].out_mm, placed[0].up_mm), (Some(38.0), Some(27.0)));
+        assert_eq!((placed[1].x, placed[1].out_mm), (176.0, Some(38.0)));
+    }
+
+    #[test]
+    fn one_side_shows_only_its_handles() {
+        let mut one = view(Base::Face);
+        one.side = Some(Side::Left);
+        let ids: Vec<String> = one.placed_handles(&scene()).into_iter().map(|handle| handle.id).collect();
+        assert_eq!(ids, ["planned:left:arch"]);
+    }
+
+    #[test]
+    fn photo_without_a_frame_shows_landmarks_in_its_own_pixels() {
+        let mut of_photo = view(Base::Image);
+        of_photo.handles = Handles::Landmarks;
+        let mut early = scene();
+        early.handles = vec![handle("landmark:pupil.right", Some(Side::Right), (10.0, 20.0), true)];
+        let placed = of_photo.placed_handles(&early);
+        assert_eq!((placed[0].x, placed[0].y, placed[0].out_mm), (120.0, 90.0, None));
+        assert_eq!(of_photo.screen_from_face(&early), None);
+        assert_eq!(of_photo.bounds(&early), None);
+    }
+
+    #[test]
+    fn view_of_a_photo_goes_through_the_frame() {
+        let mut framed = scene();
+        framed.image_from_face = Some([10.0, 0.0, 0.0, -10.0, 500.0, 400.0]);
+        let of_photo = view(Base::Image);
+        let map = of_photo.screen_from_face(&framed).unwrap();
+        assert_eq!(map * Point::new(1.0, 2.0), Point::new(1120.0, 810.0));
+        assert_eq!(of_photo.bounds(&framed), Some([-100.0, 0.0, 1100.0, 500.0]));
+    }
+
+    #[test]
+    fn matrix_that_is_no_number_draws_nothing() {
+        let mut broken = view(Base::Face);
+        broken.matrix[0] = f64::NAN;
+        assert_eq!(broken.screen_from_face(&scene()), None);
+        assert!(broken.placed_handles(&scene()).is_empty());
+    }
+}
