@@ -212,11 +212,24 @@ fn below(along: Vec2) -> Vec2 {
     Vec2::new(along.y, -along.x)
 }
 
-/// The value of one bare-number parameter that puts its handle at this height: a bisection over the range, since
-/// the rib moves with the parameter and leaves no closed form. Height changes one way with each of the three.
+/// The value of one bare-number parameter that puts its handle at this height, or as near as its range lets it: a
+/// bisection, since the rib moves with the parameter and leaves no closed form. Height changes one way with each of
+/// the three.
 fn solve(params: &OutlineParams, id: &str, param: Param, height: f64) -> Option<OutlineParams> {
     let at = |value: f64| handle_at(&params.with(param, value), id).map(|point| point.y);
-    let (mut low, mut high) = param.info().range;
+    let now = params.get(param);
+    let (least, greatest) = param.info().range;
+    // Towards an end of the range the tail may fold, so each end moves in until there is an outline.
+    let reachable = |mut end: f64| {
+        while at(end).is_none() {
+            end = 0.5 * (end + now);
+            if (end - now).abs() < 1e-6 {
+                return now;
+            }
+        }
+        end
+    };
+    let (mut low, mut high) = (reachable(least), reachable(greatest));
     let (at_low, at_high) = (at(low)?, at(high)?);
     if (at_high - at_low).abs() < NO_EFFECT_MM {
         return Some(*params);
@@ -227,5 +240,8 @@ fn solve(params: &OutlineParams, id: &str, param: Param, height: f64) -> Option<
         let middle = 0.5 * (low + high);
         if (at(middle)? < height) == rises { low = middle } else { high = middle }
     }
-    Some(params.with(param, 0.5 * (low + high)))
+    Some(params.with(param, clamped(param, 0.5 * (low + high))))
 }
+
+#[cfg(test)]
+mod tests;

@@ -9,7 +9,7 @@ use super::tail::{Tail, TailInput, solve_tail};
 use crate::{OutlineParams, Param};
 
 /// Softness below which a front corner is simply sharp: its curve would be shorter than a tenth of a millimetre.
-const SHARP_BELOW: f64 = 0.02;
+pub(crate) const SHARP_BELOW: f64 = 0.02;
 /// Share of the front edge, from its top, that the soft top corner takes at softness 1.
 const TOP_CORNER_EDGE: f64 = 0.62;
 /// Share of the front edge, from its bottom, that the soft bottom corner takes at softness 1.

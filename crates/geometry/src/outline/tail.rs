@@ -6,7 +6,7 @@ use kurbo::{Point, Vec2};
 /// is long; one that has not settled by then is refused rather than drawn with its end in the wrong place.
 const MAX_ROUNDS: usize = 60;
 /// Settled when the edges' end directions move less than this, radians: far below any visible length.
-const SETTLED: f64 = 1e-13;
+const SETTLED: f64 = 1e-12;
 /// Least outward share of the tail's end direction. Steeper and the rib, which is upright, has no thickness to give.
 const LEAST_OUTWARD: f64 = 0.05;
 
