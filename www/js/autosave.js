@@ -1,0 +1,58 @@
+// Keeps the work on this device, and says plainly when it could not.
+
+import { storeWork } from "./storage.js";
+
+/** Quiet time after the last change before it is stored, ms. */
+const QUIET_MS = 500;
+
+/** Watches the store; `state()` gives {planText, photo, isDemo}, `show(state, detail)` tells the person. */
+export function createAutosave({ state, show }) {
+  let timer = 0;
+  let isWriting = false;
+  let isDirty = false;
+  let storedPhotoId;
+  let storedText = "";
+
+  async function write() {
+    clearTimeout(timer);
+    if (isWriting) {
+      isDirty = true;
+      return;
+    }
+    const { planText, photo, isDemo } = state();
+    const photoId = photo?.id ?? null;
+    if (planText === storedText && photoId === storedPhotoId) return;
+    isWriting = true;
+    isDirty = false;
+    try {
+      const stored = photoId === storedPhotoId ? undefined : photo ? { id: photo.id, bytes: photo.bytes, type: photo.type } : null;
+      await storeWork({ text: planText, photoId, isDemo, savedAt: new Date().toISOString() }, stored);
+      storedPhotoId = photoId;
+      storedText = planText;
+      show("saved", new Date());
+    } catch (error) {
+      show("failed", error);
+    } finally {
+      isWriting = false;
+      if (isDirty) later();
+    }
+  }
+
+  function later() {
+    clearTimeout(timer);
+    timer = setTimeout(write, QUIET_MS);
+  }
+
+  addEventListener("visibilitychange", () => document.visibilityState === "hidden" && write());
+  addEventListener("pagehide", write);
+
+  return {
+    later,
+    now: write,
+    /** What is stored already, after a start from it. */
+    startFrom(text, photoId) {
+      storedText = text;
+      storedPhotoId = photoId;
+    },
+  };
+}

@@ -1,0 +1,54 @@
+// Small helpers for making elements. Text always goes in as text, never as markup.
+
+/** A new element. `props`: class, text, data (dataset), on (listeners), anything else an attribute or, where it is
+ *  boolean, a property. */
+export function el(tag, props = {}, ...children) {
+  const node = document.createElement(tag);
+  for (const [name, value] of Object.entries(props)) {
+    if (value === undefined || value === null) continue;
+    if (name === "class") node.className = value;
+    else if (name === "text") node.textContent = value;
+    else if (name === "data") Object.assign(node.dataset, value);
+    else if (name === "on") for (const [type, listener] of Object.entries(value)) node.addEventListener(type, listener);
+    else if (typeof value === "boolean") node[name] = value;
+    else node.setAttribute(name, value);
+  }
+  node.append(...children.filter((child) => child !== null && child !== undefined));
+  return node;
+}
+
+const SVG = "http://www.w3.org/2000/svg";
+
+/** An icon of the sprite in index.html; decoration only. */
+export function icon(name) {
+  const svg = document.createElementNS(SVG, "svg");
+  svg.setAttribute("class", "icon");
+  svg.setAttribute("aria-hidden", "true");
+  const use = document.createElementNS(SVG, "use");
+  use.setAttribute("href", `#i-${name}`);
+  svg.append(use);
+  return svg;
+}
+
+/** Changes a node's text only where it differs: the live numbers are written at every frame. */
+export function setText(node, text) {
+  if (node.textContent !== text) node.textContent = text;
+}
+
+/** Changes an attribute only where it differs. */
+export function setAttribute(node, name, value) {
+  if (node.getAttribute(name) !== String(value)) node.setAttribute(name, value);
+}
+
+/** Puts children in place of the present ones. */
+export function replace(node, ...children) {
+  node.replaceChildren(...children.filter((child) => child !== null && child !== undefined));
+}
+
+let count = 0;
+
+/** An id no other element has. */
+export function newId(prefix) {
+  count += 1;
+  return `${prefix}-${count}`;
+}

@@ -1,0 +1,41 @@
+// Every text that a person reads comes from one flat catalogue, `messages/en.json`: key to text with {names}.
+
+let catalogue = {};
+
+/** Reads the catalogue. Throws where it cannot be had: without it the page has no words. */
+export async function loadMessages(address = "messages/en.json") {
+  const response = await fetch(address);
+  if (!response.ok) throw new Error(`${address}: ${response.status}`);
+  catalogue = await response.json();
+}
+
+/** True where the catalogue has this key. */
+export function hasText(key) {
+  return Object.hasOwn(catalogue, key);
+}
+
+/** The text of a key, with {names} filled in. A missing text shows its key, so that it is noticed. */
+export function text(key, values = {}) {
+  if (!hasText(key)) return key;
+  return catalogue[key].replace(/\{(\w+)\}/g, (whole, name) => (Object.hasOwn(values, name) ? String(values[name]) : whole));
+}
+
+/** The first of these keys that the catalogue has, filled in. */
+export function firstText(keys, values = {}) {
+  return text(keys.find(hasText) ?? keys[keys.length - 1], values);
+}
+
+/** The texts whose keys start with this, by key. */
+export function textsStartingWith(prefix) {
+  return Object.fromEntries(Object.entries(catalogue).filter(([key]) => key.startsWith(prefix)));
+}
+
+const ATTRIBUTES = [["label", "aria-label"], ["title", "title"], ["placeholder", "placeholder"]];
+
+/** Fills in every element that names its text: `data-text`, `data-label`, `data-title`, `data-placeholder`. */
+export function fillTexts(root) {
+  for (const node of root.querySelectorAll("[data-text]")) node.textContent = text(node.dataset.text);
+  for (const [name, attribute] of ATTRIBUTES) {
+    for (const node of root.querySelectorAll(`[data-${name}]`)) node.setAttribute(attribute, text(node.dataset[name]));
+  }
+}

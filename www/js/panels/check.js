@@ -1,0 +1,116 @@
+// Step 5: the report, the checks in plain words, and the cautions.
+
+import { section } from "../controls.js";
+import { el, icon, replace, setAttribute, setText } from "../dom.js";
+import { text } from "../messages.js";
+import { areaTable } from "./areas.js";
+
+const SIDES = ["right", "left"];
+const CAUTIONS = ["device", "doctor", "today", "rules", "patch", "needles", "upright"];
+const LEVEL_ORDER = { warn: 0, note: 1, ok: 2 };
+
+export function createCheckPanel(root, app) {
+  const { describe, wording } = app;
+
+  const headline = el("div", { class: "headline" });
+  const problems = el("ul", { class: "problems" });
+  const checks = el("ul", { class: "checks" });
+  const areas = areaTable("report-areas", wording);
+  const strips = el("ul", { class: "plain" });
+  const tables = Object.fromEntries(["natural", "planned"].map((which) => [which, measureTable(which)]));
+
+  root.append(
+    section(text("check.headline"), headline),
+    section(text("check.checks"), problems, checks),
+    section(text("areas.title"), areas.node, el("p", { class: "hint", text: text("areas.edge_hint") })),
+    section(text("strips.title"), strips),
+    section(text("report.planned"), tables.planned.node),
+    section(text("report.natural"), tables.natural.node, el("p", { class: "hint", text: text("report.hint") })),
+    section(text("cautions.title"), el("ul", { class: "cautions" }, ...CAUTIONS.map((name) => el("li", { text: text(`cautions.${name}`) })))));
+
+  /** A table of measures: right, difference, left. */
+  function measureTable(which) {
+    const rows = new Map();
+    const body = el("tbody", {}, ...describe.measures.map((measure) => {
+      const cells = Object.fromEntries([...SIDES, "difference"].map((column) => [column, { value: el("span", { class: "value" }), more: el("small") }]));
+      rows.set(measure.id, { cells, measure });
+      const cell = (column) => el("td", { data: { col: column } }, cells[column].value, cells[column].more);
+      return el("tr", { data: { measure: measure.id } },
+        el("th", { scope: "row" }, text(`measure.${measure.id}`), el("small", { text: text(`unit.${measure.unit}`) })),
+        cell("right"), cell("difference"), cell("left"));
+    }));
+    const node = el("table", { class: "report", id: `report-${which}` },
+      el("caption", { class: "visually-hidden", text: text(`report.${which}`) }),
+      el("thead", {}, el("tr", {},
+        el("th", { scope: "col" }, el("span", { class: "visually-hidden", text: text("report.measure") })),
+        ...["right", "difference", "left"].map((column) => el("th", { scope: "col", text: text(`report.${column}`) })))),
+      body);
+    return {
+      node,
+      report(list) {
+        const present = new Map(list.map((row) => [row.id, row]));
+        for (const [id, { cells, measure }] of rows) {
+          const row = present.get(id);
+          for (const side of SIDES) {
+            const measured = row?.sides[side];
+            setText(cells[side].value, measured ? wording.shown(measure.unit, measured.value) : "–");
+            const percentile = row?.percentile[side];
+            setText(cells[side].more, !measured ? "" : [text("report.ci", { ci: wording.shown(measure.unit, measured.ci95) }), percentile === null || percentile === undefined ? "" : text("report.percentile", { p: Math.round(percentile) })].filter(Boolean).join(" "));
+          }
+          const difference = row?.difference;
+          setText(cells.difference.value, difference ? wording.signed(measure.unit, difference.value) : "–");
+          setText(cells.difference.more, !difference ? "" : row.within_error ? text("report.within_error") : row.band ? text("report.ci_band", { ci: wording.shown(measure.unit, difference.ci95), band: text(`band.${row.band}`) }) : text("report.ci", { ci: wording.shown(measure.unit, difference.ci95) }));
+          setAttribute(cells.difference.value.parentElement, "data-band", !difference || row.within_error ? "error" : row.band ?? "none");
+        }
+      },
+    };
+  }
+
+  function showHeadline(report) {
+    const { natural_symmetry: natural, planned_symmetry: planned } = report;
+    const figure = (which, symmetry) => el("div", { class: "figure", data: { symmetry: which } },
+      el("span", { class: "figure-name", text: text(`check.uneven_${which}`) }),
+      el("span", { class: "figure-value" }, el("b", { text: symmetry ? wording.shown("mm", symmetry.mean_distance_mm) : "–" }), symmetry ? el("small", { text: text("check.mm_ci", { ci: wording.shown("mm", symmetry.ci95_mm) }) }) : null),
+      symmetry ? el("span", { class: "figure-word", text: symmetry.within_error ? text("check.headline_within_error") : text(`band.${symmetry.band}`) }) : null,
+      symmetry ? el("small", { text: text("check.roll_band", { low: wording.shown("mm", Math.min(...symmetry.roll_band_mm)), high: wording.shown("mm", Math.max(...symmetry.roll_band_mm)) }) }) : null,
+      symmetry ? el("small", { text: text("check.symmetry_more", { hausdorff: wording.shown("mm", symmetry.hausdorff_mm), overlap: wording.shown("pct", 100 * (1 - symmetry.one_minus_iou)) }) }) : null);
+    replace(headline, figure("natural", natural), figure("planned", planned), el("p", { class: "hint", text: text("check.headline_hint") }));
+  }
+
+  let isShown = false;
+  let latest = null;
+
+  function show(report) {
+    showHeadline(report);
+    replace(problems, ...report.problems.map((problem) => el("li", {}, icon("warn"), el("span", { text: wording.problem(problem) }))));
+    problems.hidden = report.problems.length === 0;
+    const ordered = [...report.checks].sort((a, b) => LEVEL_ORDER[a.level] - LEVEL_ORDER[b.level]);
+    replace(checks, ...ordered.map((check) =>
+      el("li", { data: { check: check.id, level: check.level, ...(check.side ? { side: check.side } : {}) } },
+        icon(check.level),
+        el("span", {}, el("span", { class: "visually-hidden", text: `${text(`level_word.${check.level}`)}: ` }), wording.check(check)))));
+    areas.report(report, app.store.plan);
+    replace(strips, ...(report.strips.length
+      ? report.strips.map((strip) => el("li", { text: text("strips.one", {
+        side: text(`side.${strip.side}`), place: text(`strip.${strip.place}`), area: wording.shown("mm2", strip.area_mm2), mean: wording.shown("mm", strip.mean_width_mm), widest: wording.shown("mm", strip.widest_mm) }) }))
+      : [el("li", { text: text("strips.none") })]));
+    tables.natural.report(report.natural);
+    tables.planned.report(report.planned);
+  }
+
+  return {
+    render() {},
+    enter() {
+      app.setStageMode("look");
+      isShown = true;
+      if (latest) show(latest);
+    },
+    leave() {
+      isShown = false;
+    },
+    report(report) {
+      latest = report;
+      if (isShown) show(report);
+    },
+  };
+}

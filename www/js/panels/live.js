@@ -1,0 +1,48 @@
+// The strip of live numbers under the stage.
+
+import { el, setAttribute, setText } from "../dom.js";
+import { text } from "../messages.js";
+
+export function createLive(app) {
+  const { wording } = app;
+  const list = document.getElementById("live-numbers");
+  const make = (name) => {
+    const first = el("span");
+    const arrow = el("span", { class: "arrow", text: "→" });
+    const second = el("span");
+    const unit = el("small");
+    list.append(el("div", { data: { live: name } }, el("dt", { text: text(`live.${name}`) }), el("dd", {}, first, arrow, second, unit)));
+    return { first, arrow, second, unit, dd: list.lastChild.lastChild };
+  };
+  const uneven = make("uneven");
+  const removed = make("removed");
+  const added = make("added");
+  const scale = make("scale");
+  for (const item of [removed, added]) item.arrow.textContent = "·";
+  scale.arrow.hidden = true;
+
+  const perSide = (item, report, key, limit) => {
+    const { right, left } = report.areas;
+    const one = (side, areas) => text(`live.of_${side}`, { pct: areas ? wording.shown("pct", areas[key]) : "–" });
+    setText(item.first, one("right", right));
+    setText(item.second, one("left", left));
+    setText(item.unit, text("live.pct"));
+    setAttribute(item.dd, "data-over", [right, left].some((areas) => areas && areas[key] > limit));
+  };
+
+  return {
+    report(report) {
+      const { natural_symmetry: natural, planned_symmetry: planned } = report;
+      setText(uneven.first, natural ? wording.shown("mm", natural.mean_distance_mm) : "–");
+      setText(uneven.second, planned ? wording.shown("mm", planned.mean_distance_mm) : "–");
+      const latest = planned ?? natural;
+      setText(uneven.unit, latest ? text("live.mm_ci", { ci: wording.shown("mm", latest.ci95_mm) }) : text("live.mm"));
+      const { limits } = app.store.plan;
+      perSide(removed, report, "removed_pct", limits.removed_pct);
+      perSide(added, report, "added_pct", limits.added_pct);
+      const framed = report.frame;
+      setText(scale.first, framed ? text("live.scale_is", { px: wording.shown("one", framed.px_per_mm) }) : app.store.plan.photo ? "–" : text("live.calipers"));
+      setText(scale.unit, framed ? text("live.scale_ci", { pct: wording.shown("pct", 1.96 * framed.scale_sd_pct) }) : "");
+    },
+  };
+}

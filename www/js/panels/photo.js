@@ -1,0 +1,76 @@
+// Step 1: the photo, or none; whose plan it is.
+
+import { button, folded, nextButton, section, toggle } from "../controls.js";
+import { el, newId, setAttribute, setText } from "../dom.js";
+import { text } from "../messages.js";
+
+export function createPhotoPanel(root, app) {
+  const filePicker = (id, label, iconName, options, kind) => {
+    const input = el("input", {
+      type: "file", class: "file-input", id, accept: "image/*", "aria-label": label, ...options,
+      on: { change: () => { const [file] = input.files; if (file) app.openPhoto(file); input.value = ""; } },
+    });
+    return el("span", { class: "file-button" }, input, el("label", { class: kind, for: id }, app.icon(iconName), el("span", { text: label })));
+  };
+
+  const status = el("p", { class: "status" });
+  const mirrored = toggle(text("photo.mirrored"), {
+    id: "mirrored", hint: text("photo.mirrored_hint"),
+    on: (isOn) => app.commit({ do: "set_mirrored", mirrored: isOn }),
+  });
+  const whereRight = el("p", { class: "hint strong" });
+  const dim = el("input", { type: "range", id: "dim", min: 0, max: 90, step: 5, "aria-label": text("photo.dim"), on: { input: () => app.setView({ dim: Number(dim.value) / 100 }) } });
+  const visible = toggle(text("photo.show"), { id: "photo-visible", on: (isOn) => app.setView({ photoVisible: isOn }) });
+  const seen = section(text("photo.seen"), mirrored.node, whereRight, visible.node,
+    el("div", { class: "dim" }, el("span", { text: text("photo.dim") }), dim));
+
+  const labelled = (key, input) => el("div", { class: "field tall" }, el("label", { for: input.id, text: text(key) }), input);
+  const saveCase = () => app.commit({ do: "set_case", case: { label: label.value.trim(), note: note.value, date: date.value } });
+  const label = el("input", { type: "text", id: "case-label", maxlength: 120, autocomplete: "off", on: { change: saveCase } });
+  const date = el("input", { type: "date", id: "case-date", on: { change: saveCase } });
+  const note = el("textarea", { id: "case-note", rows: 3, maxlength: 4000, on: { change: saveCase } });
+  const hintId = newId("hint");
+  label.setAttribute("aria-describedby", hintId);
+
+  const noPhoto = button(text("photo.none"), { id: "no-photo", kind: "button wide", iconName: "calipers", on: () => app.startWithoutPhoto() });
+  const keepPhoto = button(text("photo.keep"), { id: "save-photo", iconName: "save", on: () => app.savePhoto() });
+
+  root.append(
+    section(text("photo.title"),
+      el("p", { class: "lead", text: text("photo.how") }),
+      el("div", { class: "pair" },
+        filePicker("open-photo", text("photo.open"), "picture", {}, "button primary"),
+        filePicker("take-photo", text("photo.take"), "camera", { capture: "environment" }, "button")),
+      noPhoto,
+      status),
+    seen,
+    section(text("case.title"),
+      labelled("case.label", label),
+      el("p", { class: "hint", id: hintId, text: text("case.label_hint") }),
+      labelled("case.date", date),
+      labelled("case.note", note)),
+    folded(text("privacy.title"), ...["privacy.consent", "privacy.device", "privacy.stripped"].map((key) => el("p", { text: text(key) })),
+      el("div", { class: "pair" }, keepPhoto, button(text("privacy.forget"), { id: "forget", on: () => app.forgetAll() }))),
+    nextButton(text("next.points"), () => app.goTo(app.store.plan.photo ? "points" : "hair")),
+  );
+
+  return {
+    render(plan) {
+      const { photo } = plan;
+      const hasPicture = app.hasPhoto();
+      setText(status, !photo ? text("photo.status_none") : hasPicture ? text("photo.status", { width: photo.width_px, height: photo.height_px }) : text("photo.status_missing", { width: photo.width_px, height: photo.height_px }));
+      status.classList.toggle("wants", Boolean(photo) && !hasPicture);
+      seen.hidden = !photo;
+      keepPhoto.disabled = !hasPicture;
+      mirrored.input.checked = Boolean(photo?.mirrored);
+      setText(whereRight, text(photo?.mirrored ? "photo.right_is_right" : "photo.right_is_left"));
+      setAttribute(noPhoto, "aria-pressed", !photo);
+      const view = app.view();
+      dim.value = String(Math.round(view.dim * 100));
+      visible.input.checked = view.photoVisible;
+      for (const [input, value] of [[label, plan.case.label], [date, plan.case.date], [note, plan.case.note]]) {
+        if (document.activeElement !== input) input.value = value;
+      }
+    },
+  };
+}
