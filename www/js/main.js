@@ -1,0 +1,235 @@
+// Wiring only: engine, store, stage and panels are made and told of each other.
+
+import { createMessages } from "./dialogs.js";
+import { icon, setText } from "./dom.js";
+import { loadEngine } from "./engine.js";
+import { fillTexts, firstText, loadMessages, text } from "./messages.js";
+import { createCheckPanel } from "./panels/check.js";
+import { createHairPanel } from "./panels/hair.js";
+import { createLive } from "./panels/live.js";
+import { createPhotoPanel } from "./panels/photo.js";
+import { createPointsPanel } from "./panels/points.js";
+import { createShapePanel } from "./panels/shape.js";
+import { rememberSetting, setting } from "./settings.js";
+import { createStage } from "./stage.js";
+import { createStageTools } from "./stage_tools.js";
+import { createSteps } from "./steps.js";
+import { createStore } from "./store.js";
+import { createTheme } from "./theme.js";
+import { createToolbar } from "./toolbar.js";
+import { createWording } from "./wording.js";
+import { createWork } from "./work.js";
+
+const VERSION = "0.1.0";
+const byId = (id) => document.getElementById(id);
+
+async function start() {
+  const theme = createTheme();
+  await loadMessages();
+  fillTexts(document);
+  const messages = createMessages();
+
+  let engine;
+  try {
+    engine = await loadEngine();
+  } catch (error) {
+    messages.problem(text("error.engine", { detail: String(error?.message ?? error) }));
+    throw error;
+  }
+  const describe = engine.describe();
+  const wording = createWording(engine, describe);
+  const store = createStore(engine);
+
+  const view = { dim: 0, photoVisible: true, layers: setting("layers", {}), mirror: false };
+  let side = "both";
+  let latestReport = null;
+  let refusalShown = "";
+
+  const stage = createStage({
+    canvas: byId("stage"),
+    overlayRoot: byId("stage-overlay"),
+    twinsRoot: byId("twins"),
+    store,
+    engine,
+    ui: { text, firstText, shown: wording.shown, withUnit: wording.withUnit, theme: () => theme.shade(), isMotionReduced: () => matchMedia("(prefers-reduced-motion: reduce)").matches },
+  });
+
+  const showRefusal = (refused) => {
+    refusalShown = wording.refusal(refused);
+    messages.problem(refusalShown);
+  };
+  const clearRefusal = () => {
+    if (refusalShown) messages.clear(refusalShown);
+    refusalShown = "";
+  };
+  /** A refused change leaves the plan as it was; the controls go back to it. */
+  const done = (result) => {
+    if (result?.refused) {
+      showRefusal(result.refused);
+      render();
+    } else clearRefusal();
+    return result ?? { ok: true };
+  };
+
+  const app = {
+    store, stage, engine, describe, wording, theme, icon, version: VERSION,
+    commit: (edit) => done(store.commit(edit)),
+    preview(edit) {
+      const result = store.preview(edit);
+      if (result?.refused) showRefusal(result.refused);
+      else clearRefusal();
+      return result;
+    },
+    keep() {
+      store.keep();
+      clearRefusal();
+      render();
+    },
+    drop() {
+      store.drop();
+      clearRefusal();
+      render();
+    },
+    undo: () => store.canUndo && store.undo(),
+    redo: () => store.canRedo && store.redo(),
+    problem: (message) => messages.problem(message),
+    view: () => view,
+    setView(change) {
+      Object.assign(view, change);
+      stage.setView({ ...view, theme: theme.shade() });
+      showNote();
+      render();
+    },
+    setLayers(kinds, isOn) {
+      const layers = { ...view.layers };
+      for (const kind of kinds) layers[kind] = isOn;
+      rememberSetting("layers", layers);
+      app.setView({ layers });
+    },
+    setStageMode(mode, options = {}) {
+      stageMode = { mode, options };
+      stage.setMode(mode, options);
+      showNote();
+    },
+    select: (id) => stage.select(id),
+    side: () => side,
+    setSide(next) {
+      side = next;
+      if (steps.present() === "shape") app.setStageMode("shape", { linked: side === "both", side });
+      render();
+    },
+    goTo: (step) => steps.show(step),
+    hasFrame: () => Boolean(latestReport?.frame),
+    placeAtCentre(landmark) {
+      const { photo } = store.plan;
+      const at = stage.imageAtCentre?.() ?? { x: photo.width_px / 2, y: photo.height_px / 2 };
+      app.commit({ do: "place_landmark", landmark, x_px: at.x, y_px: at.y });
+      stage.select(`landmark:${landmark}`);
+    },
+  };
+  let stageMode = { mode: "look", options: {} };
+
+  const savedLine = byId("saved");
+  const work = createWork({
+    engine, store, stage, messages, wording, shade: () => theme.shade(), view: () => view,
+    goTo: (step) => { steps.show(step); render(); },
+    showSaved(state, detail, isInFile) {
+      savedLine.dataset.state = state;
+      if (state === "failed") {
+        const why = firstText([`storage.${detail?.name}`, "storage.other"]);
+        setText(savedLine, text("storage.failed_short"));
+        messages.problem(text("storage.failed", { why }), { text: text("storage.export_now"), act: () => work.savePlan() });
+        return;
+      }
+      const time = detail.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+      setText(savedLine, text(isInFile ? "storage.kept_and_saved" : "storage.kept", { time }));
+    },
+  });
+  Object.assign(app, work);
+
+  const panels = {
+    photo: createPhotoPanel(byId("panel-photo"), app),
+    points: createPointsPanel(byId("panel-points"), app),
+    hair: createHairPanel(byId("panel-hair"), app),
+    shape: createShapePanel(byId("panel-shape"), app),
+    check: createCheckPanel(byId("panel-check"), app),
+  };
+  const live = createLive(app);
+  const tools = createStageTools(app);
+  const toolbar = createToolbar(app);
+  const steps = createSteps((id, before) => {
+    if (before) panels[before].leave?.();
+    rememberSetting("step", id);
+    stage.select(null);
+    panels[id].enter?.();
+    if (!panels[id].enter) app.setStageMode("look");
+    panels[id].render(store.plan);
+    if (latestReport) panels[id].report?.(latestReport);
+  });
+
+  function render() {
+    if (!store.plan) return;
+    panels[steps.present()]?.render(store.plan);
+    toolbar.render();
+    tools.render(store.plan);
+  }
+
+  /** What a tap or stroke on the stage does now, in words. */
+  function showNote() {
+    const { mode, options } = stageMode;
+    const parts = [];
+    if (mode === "points" && options.ask) parts.push(text("points.ask", { name: text(`landmark.${options.ask}`) }));
+    if (mode === "trace") parts.push(text("hair.trace_note", { side: text(`side.${options.side}`) }));
+    if (view.mirror) parts.push(text("stage.as_in_mirror"));
+    tools.note(parts.join(" · "));
+  }
+
+  store.subscribe((event) => {
+    if (event.type === "restarted") {
+      messages.note(text("work.restarted"));
+      return;
+    }
+    setText(byId("case-name"), store.plan.case.label);
+    if (event.type === "loaded") panels.hair.loaded();
+    if (event.type === "plan" && steps.present() === "hair") panels.hair.changed(store.plan);
+    if (event.type === "loaded" && steps.present()) panels[steps.present()].enter?.();
+    render();
+    if (event.type !== "preview") work.autosave.later();
+  });
+
+  stage.on("report", (report) => {
+    const isFirst = !latestReport;
+    const hadFrame = Boolean(latestReport?.frame);
+    latestReport = report;
+    live.report(report);
+    panels[steps.present()]?.report?.(report);
+    if (isFirst || hadFrame !== Boolean(report.frame)) render();
+  });
+  stage.on("selected", (chosen) => tools.selected(chosen));
+  stage.on("asked", (asked) => {
+    const id = asked?.landmark ?? asked?.id ?? asked ?? null;
+    stageMode = { mode: "points", options: { ask: id } };
+    panels.points.asked(id);
+    showNote();
+  });
+  stage.on("refused", (refused) => showRefusal(refused.refused ?? refused));
+  stage.on("pen", (isOn) => tools.penMode(isOn));
+  theme.onChange(() => app.setView({}));
+
+  window.counterpoise = Object.freeze({
+    version: VERSION,
+    stage,
+    planJson: () => store.planText,
+    report: () => latestReport,
+    view: Object.freeze({
+      screenFromImage: (x, y) => stage.view.screenFromImage(x, y),
+      screenFromSide: (which, out, up) => stage.view.screenFromSide(which, out, up),
+    }),
+  });
+
+  await work.start();
+  app.setView({});
+  document.documentElement.dataset.ready = "true";
+}
+
+start();

@@ -1,0 +1,251 @@
+// The work in hand: plan and photo opened, replaced, kept, saved. Whatever replaces it can be brought back.
+
+import { createAutosave } from "./autosave.js";
+import { ask } from "./dialogs.js";
+import { drawingPng, drawingSvg } from "./exports.js";
+import { fileName, giveFile, readPlanFile } from "./files.js";
+import { text } from "./messages.js";
+import { PhotoError, readPhoto, restorePhoto } from "./photo.js";
+import { rememberSetting, setting } from "./settings.js";
+import { forgetWork, loadWork } from "./storage.js";
+
+const BLANK = JSON.stringify({ format: "counterpoise-plan", version: 1 });
+const DEMO = { plan: "demo/first.counterpoise.json", photo: "demo/face.svg" };
+/** How long a start waits for storage that does not answer, ms. */
+const STORAGE_WAIT_MS = 4000;
+
+export function createWork({ engine, store, stage, messages, wording, shade, view, goTo, showSaved }) {
+  let photo = null;
+  let isDemo = false;
+  let previous = null;
+  let savedText = "";
+  let photoCount = 0;
+
+  const refused = (error) => messages.problem(error?.code ? wording.refusal(error) : text("error.unexpected", { detail: String(error?.message ?? error) }));
+  const autosave = createAutosave({
+    state: () => ({ planText: store.planText, photo, isDemo }),
+    show: (state, detail) => showSaved(state, detail, store.planText === savedText),
+  });
+
+  const withId = (read) => {
+    photoCount += 1;
+    return { ...read, id: `${Date.now()}-${photoCount}` };
+  };
+
+  /** Puts another plan and photo in place; the present ones are kept for `bringBack`. */
+  function put(planText, nextPhoto, { demo = false, keepPrevious = true } = {}) {
+    if (keepPrevious && !isDemo && store.planText) previous = { planText: store.planText, photo, savedText };
+    photo = nextPhoto;
+    isDemo = demo;
+    savedText = demo ? planText : "";
+    stage.setPhoto(photo?.bitmap ?? null);
+    store.load(planText);
+    stage.fit();
+  }
+
+  const offerBack = () => (previous ? { text: text("work.bring_back"), act: bringBack } : undefined);
+
+  function bringBack() {
+    if (!previous) return;
+    const back = previous;
+    previous = null;
+    put(back.planText, back.photo, { keepPrevious: false });
+    savedText = back.savedText;
+    messages.note(text("work.is_back"));
+  }
+
+  const isUntouched = (plan) => isDemo || (!plan.photo && !plan.natural.right && !plan.natural.left && Object.keys(plan.landmarks).length === 0 && !plan.planned.right && !plan.planned.left);
+
+  async function openPhoto(file) {
+    let read;
+    messages.note(text("photo.reading"));
+    try {
+      read = withId(await readPhoto(file));
+    } catch (error) {
+      messages.problem(error instanceof PhotoError ? text(`photo.${error.code}`, error.values) : text("photo.undecodable"));
+      return;
+    }
+    messages.close();
+    const { plan } = store;
+    // The demo's plan never takes a person's photo: that begins a case of its own.
+    if (!isDemo && plan.photo && !photo) {
+      if (plan.photo.width_px === read.width && plan.photo.height_px === read.height) {
+        photo = read;
+        stage.setPhoto(photo.bitmap);
+        stage.fit();
+        autosave.later();
+        messages.note(text("photo.attached"));
+        goTo("photo");
+        return;
+      }
+    }
+    let base = engine.open(BLANK);
+    if (!isUntouched(plan)) {
+      const answer = await ask({
+        title: text("photo.ask_title"), body: text("photo.ask_body"),
+        answers: [
+          { id: "new", text: text("photo.ask_new"), primary: true },
+          { id: "same", text: text("photo.ask_same") },
+          { id: null, text: text("dialog.cancel") },
+        ],
+      });
+      if (!answer) return;
+      if (answer === "same") base = store.planText;
+    } else if (!isDemo) base = store.planText;
+    try {
+      const next = engine.apply(base, { do: "set_photo", photo: { width_px: read.width, height_px: read.height, mirrored: false } });
+      put(next, read);
+      messages.note(text("photo.opened"), offerBack());
+      goTo("photo");
+    } catch (error) {
+      refused(error);
+    }
+  }
+
+  async function openPlan(file) {
+    try {
+      const next = engine.open(await readPlanFile(file));
+      put(next, null);
+      savedText = store.planText;
+      messages.note(text(store.plan.photo ? "work.opened_without_photo" : "work.opened", { name: file.name }), offerBack());
+      goTo(store.plan.photo ? "photo" : "shape");
+    } catch (error) {
+      refused(error);
+    }
+  }
+
+  async function openDemo({ quietly = false } = {}) {
+    try {
+      const [planText, picture] = await Promise.all([
+        fetch(DEMO.plan).then((response) => (response.ok ? response.text() : Promise.reject(new Error(DEMO.plan)))),
+        fetch(DEMO.photo).then((response) => (response.ok ? response.blob() : Promise.reject(new Error(DEMO.photo)))),
+      ]);
+      const plan = engine.open(planText);
+      put(plan, withId(await readPhoto(picture)), { demo: true });
+      if (!quietly) messages.note(text("work.demo_opened"), offerBack());
+      goTo("shape");
+    } catch {
+      if (quietly) put(engine.open(BLANK), null, { keepPrevious: false });
+      messages.problem(text("work.demo_missing"));
+      goTo("photo");
+    }
+  }
+
+  /** Brings back what this device kept; the demo where it kept nothing. */
+  async function start() {
+    try {
+      const waited = new Promise((_, reject) => setTimeout(() => reject(new DOMException("no answer", "TimeoutError")), STORAGE_WAIT_MS));
+      const kept = await Promise.race([loadWork(), waited]);
+      if (kept.plan) {
+        const planText = engine.open(kept.plan.text);
+        let keptPhoto = null;
+        if (kept.photo && kept.photo.id === kept.plan.photoId) {
+          keptPhoto = { ...(await restorePhoto(kept.photo)), bytes: kept.photo.bytes, id: kept.photo.id };
+        }
+        put(planText, keptPhoto, { demo: Boolean(kept.plan.isDemo), keepPrevious: false });
+        autosave.startFrom(store.planText, keptPhoto?.id ?? null);
+        goTo(setting("step", "photo"));
+        return;
+      }
+    } catch (error) {
+      showSaved("failed", error, true);
+    }
+    await openDemo({ quietly: true });
+  }
+
+  const caseOf = () => store.plan.case;
+  const drawing = () => drawingSvg(engine, store.planText, { shade: shade(), layers: view().layers, photo: setting("exportPhoto", false) ? photo : null });
+
+  /** Says what became of a file. */
+  const told = (outcome, name) => outcome !== "cancelled" && messages.note(text(outcome === "saved" ? "files.saved" : "files.downloaded", { name }));
+
+  return {
+    openPhoto,
+    openPlan,
+    openDemo,
+    bringBack,
+    start,
+    autosave,
+    hasPhoto: () => Boolean(photo),
+    hasPrevious: () => Boolean(previous),
+    openFile: (file) => (/\.json$/i.test(file.name) || file.type === "application/json" ? openPlan(file) : openPhoto(file)),
+
+    newCase() {
+      put(engine.open(BLANK), null);
+      messages.note(text("work.new"), offerBack());
+      goTo("photo");
+    },
+
+    startWithoutPhoto() {
+      if (isDemo || store.plan.photo) {
+        put(engine.open(BLANK), null);
+        messages.note(text("work.no_photo"), offerBack());
+      }
+      goTo("hair");
+    },
+
+    async savePlan() {
+      const name = fileName(caseOf().label, caseOf().date, ".counterpoise.json");
+      const planText = store.planText;
+      const outcome = await giveFile(name, "application/json", planText);
+      if (outcome === "cancelled") return;
+      savedText = planText;
+      told(outcome, name);
+      showSaved("saved", new Date(), true);
+    },
+
+    async savePhoto() {
+      if (!photo) return;
+      const name = fileName(caseOf().label, caseOf().date, photo.type === "image/png" ? ".png" : ".jpg");
+      told(await giveFile(name, photo.type, photo.bytes), name);
+    },
+
+    async exportSvg() {
+      try {
+        const name = fileName(caseOf().label, caseOf().date, ".svg");
+        told(await giveFile(name, "image/svg+xml", drawing()), name);
+      } catch (error) {
+        refused(error);
+      }
+    },
+
+    async exportPng() {
+      try {
+        const name = fileName(caseOf().label, caseOf().date, ".png");
+        told(await giveFile(name, "image/png", await drawingPng(drawing())), name);
+      } catch (error) {
+        refused(error);
+      }
+    },
+
+    exportsPhoto: () => setting("exportPhoto", false),
+    setExportPhoto: (isOn) => rememberSetting("exportPhoto", isOn),
+
+    async forgetAll() {
+      const answer = await ask({
+        title: text("privacy.forget_title"), body: text("privacy.forget_body"),
+        answers: [{ id: "forget", text: text("privacy.forget"), primary: true }, { id: null, text: text("dialog.cancel") }],
+      });
+      if (answer !== "forget") return;
+      try {
+        previous = null;
+        put(engine.open(BLANK), null, { keepPrevious: false });
+        await forgetWork();
+        autosave.startFrom(store.planText, null);
+        messages.note(text("privacy.forgotten"));
+      } catch (error) {
+        messages.problem(text("storage.failed", { why: text(`storage.${error?.name}`) }));
+      }
+      goTo("photo");
+    },
+
+    /** The outline that the core fits to a side's natural brow, or `null`. Nothing of the plan changes. */
+    fittedOutline(side) {
+      try {
+        return JSON.parse(engine.apply(store.planText, { do: "start_from_natural", sides: [side] })).planned[side];
+      } catch {
+        return null;
+      }
+    },
+  };
+}
