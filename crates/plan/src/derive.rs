@@ -151,11 +151,12 @@ fn derive_natural(
 ) -> Result<Natural, PlanError> {
     let contour = natural_contour(side, natural, frame)?;
     let errors = convert::error_model(plan);
-    let (points, area) = (contour.caliper_points(), contour.area());
     let (brow, edge_sd_mm) = match natural {
-        NaturalBrow::Calipers(_) => (MeasuredBrow::typed(points, area, &errors), 0.0),
+        NaturalBrow::Calipers(_) => {
+            (MeasuredBrow::typed(contour.caliper_points(), contour.area(), &errors), 0.0)
+        }
         NaturalBrow::Trace { .. } | NaturalBrow::Shape { .. } => {
-            (MeasuredBrow::traced(contour.points(), points, area, &errors), errors.edge_mm)
+            (MeasuredBrow::traced(&contour, &errors), errors.edge_mm)
         }
     };
     Ok(Natural { contour, brow, edge_sd_mm })
@@ -219,7 +220,7 @@ fn shape(outline: &Outline) -> Result<Shape, PlanError> {
 fn derive_planned(outline: &Outline) -> Result<Planned, PlanError> {
     let shape = shape(outline)?;
     let contour = shape.contour();
-    let brow = MeasuredBrow::planned(shape.caliper_points(), shape.area());
+    let brow = MeasuredBrow::planned(&contour, shape.caliper_points(), shape.area());
     Ok(Planned { shape, contour, brow })
 }
 
