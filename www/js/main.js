@@ -18,7 +18,7 @@ import { createStore } from "./store.js";
 import { createTheme } from "./theme.js";
 import { createToolbar } from "./toolbar.js";
 import { createWording } from "./wording.js";
-import { createWork } from "./work.js";
+import { BLANK, createWork } from "./work.js";
 
 const VERSION = "0.1.0";
 const byId = (id) => document.getElementById(id);
@@ -39,6 +39,7 @@ async function start() {
   const describe = engine.describe();
   const wording = createWording(engine, describe);
   const store = createStore(engine);
+  store.load(engine.open(BLANK));
 
   const view = { dim: 0, photoVisible: true, layers: setting("layers", {}), mirror: false };
   let side = "both";
@@ -141,6 +142,10 @@ async function start() {
         messages.problem(text("storage.failed", { why }), { text: text("storage.export_now"), act: () => work.savePlan() });
         return;
       }
+      if (state === "demo") {
+        setText(savedLine, text("storage.demo"));
+        return;
+      }
       const time = detail.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
       setText(savedLine, text(isInFile ? "storage.kept_and_saved" : "storage.kept", { time }));
     },
@@ -218,6 +223,7 @@ async function start() {
 
   window.counterpoise = Object.freeze({
     version: VERSION,
+    test: location.hash.includes("test") ? Object.freeze({ trap: () => engine.trap() }) : undefined,
     stage,
     planJson: () => store.planText,
     report: () => latestReport,

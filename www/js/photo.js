@@ -76,7 +76,7 @@ async function workingCopy(blob, address, kind) {
     const drawn = await decoded(blob, image, width, height);
     context.drawImage(drawn, 0, 0, width, height);
     drawn.close?.();
-    if (isBlank(context, width, height)) throw new PhotoError("blank");
+    if (isBlank(canvas)) throw new PhotoError("blank");
     const type = kind === "svg" || kind === "png" ? "image/png" : "image/jpeg";
     const [bitmap, stored] = await Promise.all([createImageBitmap(canvas), encode(canvas, type)]);
     return { bitmap, width, height, bytes: stored, type };
@@ -110,17 +110,16 @@ export function workingSize(width, height) {
 }
 
 /** True where the picture has one colour all over: what a tablet draws when it ran out of memory. */
-function isBlank(context, width, height) {
+function isBlank(canvas) {
   const across = 12;
-  let first = null;
-  for (let row = 0; row < across; row += 1) {
-    for (let column = 0; column < across; column += 1) {
-      const x = Math.floor(((column + 0.5) / across) * width);
-      const y = Math.floor(((row + 0.5) / across) * height);
-      const [r, g, b] = context.getImageData(x, y, 1, 1).data;
-      first ??= [r, g, b];
-      if (Math.abs(r - first[0]) + Math.abs(g - first[1]) + Math.abs(b - first[2]) > 6) return false;
-    }
+  const sample = document.createElement("canvas");
+  sample.width = across;
+  sample.height = across;
+  const context = sample.getContext("2d", { willReadFrequently: true });
+  context.drawImage(canvas, 0, 0, across, across);
+  const { data } = context.getImageData(0, 0, across, across);
+  for (let i = 4; i < data.length; i += 4) {
+    if (Math.abs(data[i] - data[0]) + Math.abs(data[i + 1] - data[1]) + Math.abs(data[i + 2] - data[2]) > 6) return false;
   }
   return true;
 }

@@ -9,7 +9,8 @@ import { PhotoError, readPhoto, restorePhoto } from "./photo.js";
 import { rememberSetting, setting } from "./settings.js";
 import { forgetWork, loadWork } from "./storage.js";
 
-const BLANK = JSON.stringify({ format: "counterpoise-plan", version: 1 });
+/** A plan with nothing in it, as a file. */
+export const BLANK = JSON.stringify({ format: "counterpoise-plan", version: 1 });
 const DEMO = { plan: "demo/first.counterpoise.json", photo: "demo/face.svg" };
 /** How long a start waits for storage that does not answer, ms. */
 const STORAGE_WAIT_MS = 4000;
@@ -24,7 +25,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
   const refused = (error) => messages.problem(error?.code ? wording.refusal(error) : text("error.unexpected", { detail: String(error?.message ?? error) }));
   const autosave = createAutosave({
     state: () => ({ planText: store.planText, photo, isDemo }),
-    show: (state, detail) => showSaved(state, detail, store.planText === savedText),
+    show: (state, detail) => showSaved(isDemo && state === "saved" ? "demo" : state, detail, store.planText === savedText),
   });
 
   const withId = (read) => {
@@ -121,7 +122,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
         fetch(DEMO.photo).then((response) => (response.ok ? response.blob() : Promise.reject(new Error(DEMO.photo)))),
       ]);
       const plan = engine.open(planText);
-      put(plan, withId(await readPhoto(picture)), { demo: true });
+      put(plan, withId(await readPhoto(picture)), { demo: true, keepPrevious: !quietly });
       if (!quietly) messages.note(text("work.demo_opened"), offerBack());
       goTo("shape");
     } catch {

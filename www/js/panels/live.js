@@ -17,9 +17,7 @@ export function createLive(app) {
   const uneven = make("uneven");
   const removed = make("removed");
   const added = make("added");
-  const scale = make("scale");
   for (const item of [removed, added]) item.arrow.textContent = "·";
-  scale.arrow.hidden = true;
 
   const perSide = (item, report, key, limit) => {
     const { right, left } = report.areas;
@@ -40,9 +38,6 @@ export function createLive(app) {
       const { limits } = app.store.plan;
       perSide(removed, report, "removed_pct", limits.removed_pct);
       perSide(added, report, "added_pct", limits.added_pct);
-      const framed = report.frame;
-      setText(scale.first, framed ? text("live.scale_is", { px: wording.shown("one", framed.px_per_mm) }) : app.store.plan.photo ? "–" : text("live.calipers"));
-      setText(scale.unit, framed ? text("live.scale_ci", { pct: wording.shown("pct", 1.96 * framed.scale_sd_pct) }) : "");
     },
   };
 }

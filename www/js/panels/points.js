@@ -6,6 +6,8 @@ import { firstText, text } from "../messages.js";
 
 /** The landmark's name without its side. */
 const baseOf = (id) => id.split(".")[0];
+/** What stands in one row: both sides of a landmark, or the two points of a line. */
+const rowOf = (landmark) => (landmark.side ? baseOf(landmark.id) : landmark.id.replace(/_[a-z]+$/, ""));
 
 export function createPointsPanel(root, app) {
   const { describe, wording } = app;
@@ -15,18 +17,18 @@ export function createPointsPanel(root, app) {
   // One row for each pair or single landmark, in the order in which they are asked for.
   const buttons = new Map();
   const rowsOf = (landmarks) => {
-    const bases = [...new Set(landmarks.map((landmark) => baseOf(landmark.id)))];
-    return bases.map((base) => {
-      const members = landmarks.filter((landmark) => baseOf(landmark.id) === base);
-      const isPair = members.every((landmark) => landmark.side);
-      const ordered = isPair ? ["right", "left"].map((side) => members.find((landmark) => landmark.side === side)) : members;
-      const made = ordered.filter(Boolean).map((landmark) => {
+    const rows = [...new Set(landmarks.map(rowOf))];
+    return rows.map((row) => {
+      const members = landmarks.filter((landmark) => rowOf(landmark) === row);
+      // The client's right first, as on an ordinary photo, whatever the order of asking.
+      members.sort((a, b) => Number(a.side === "left") - Number(b.side === "left"));
+      const made = members.map((landmark) => {
         const node = el("button", { type: "button", class: "point", data: { landmark: landmark.id }, on: { click: () => ask(landmark.id) } },
-          el("span", { class: "point-mark", "aria-hidden": "true" }), el("span", { class: "point-name", text: isPair ? text(`side_short.${landmark.side}`) : firstText([`landmark_short.${landmark.id}`, `landmark.${landmark.id}`]) }));
+          el("span", { class: "point-mark", "aria-hidden": "true" }), el("span", { class: "point-name", text: landmark.side ? text(`side_short.${landmark.side}`) : firstText([`landmark_short.${landmark.id}`, `landmark.${landmark.id}`]) }));
         buttons.set(landmark.id, { node, landmark });
         return node;
       });
-      return el("div", { class: isPair ? "point-row" : "point-row single" }, el("span", { class: "point-label", text: firstText([`landmark_row.${base}`, `landmark.${base}`]) }), ...made);
+      return el("div", { class: "point-row" }, el("span", { class: "point-label", text: firstText([`landmark_row.${row}`, `landmark.${members[0].id}`]) }), ...made);
     });
   };
   const needed = describe.landmarks.filter((landmark) => !landmark.optional);

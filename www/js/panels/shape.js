@@ -67,11 +67,11 @@ export function createShapePanel(root, app) {
   });
 
   root.append(
-    section(text("shape.title"), sides.node, linkedHint,
-      el("div", { class: "starts" }, startNatural, startMean, copyOther),
-      el("p", { class: "hint", text: text("shape.start_hint") }), wants),
-    section(text("areas.title"), areas.node),
+    el("div", { class: "stay" }, sides.node),
+    section(text("shape.title"), linkedHint,
+      el("div", { class: "starts" }, startNatural, startMean, copyOther), wants),
     ...groups,
+    section(text("areas.title"), areas.node, el("p", { class: "hint", text: text("areas.edge_hint") })),
     folded(text("guides.title"),
       ...layers.map(({ control }) => control.node),
       el("h3", { text: text("guides.arch") }), el("p", { class: "hint", text: text("guides.arch_hint") }), archGuide.node, archMeasure.node),
