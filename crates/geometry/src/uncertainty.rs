@@ -7,6 +7,7 @@
 use kurbo::Point;
 
 use crate::caliper_estimate::{self, CaliperEstimate, PROBES, Probe};
+use crate::caliper_numbers::CaliperNumbers;
 use crate::caliper_points::CaliperPoints;
 use crate::contour::Contour;
 use crate::face_frame::{ErrorModel, FRAME_ERRORS, FaceFrame};
@@ -38,9 +39,6 @@ pub const EDGE_CORRELATION_MM: f64 = 4.0;
 pub const EDGE_COMMON_SHARE: f64 = 0.5;
 /// Correlations beyond this many correlation lengths are nothing (3e-4).
 const NO_CORRELATION: f64 = 4.0;
-/// Thickness just before the tail end, mm: the rounded median of 165 natural brows (model study). It only enters the
-/// error of an area known from calipers.
-const TAIL_THICKNESS_MM: f64 = 3.0;
 /// Half the turn over which the answer of the caliper points to roll is taken, radians: half a degree, about one SD
 /// of the roll of a well-marked photo.
 const ROLL_STEP: f64 = 0.008_7;
@@ -83,10 +81,20 @@ impl MeasuredBrow {
     }
 
     /// A natural brow from numbers typed off a caliper: no frame stands between, but each number has the caliper's
-    /// error. `points` and `area_mm2` are those of the outline made from the numbers.
+    /// error. `area_mm2` is that of the outline made from the numbers.
     #[must_use]
-    pub fn typed(points: CaliperPoints, area_mm2: f64, errors: &ErrorModel) -> Self {
-        MeasuredBrow { points, area_mm2, local: caliper_covariance(&points, errors.caliper_mm), turned: None }
+    pub fn typed(numbers: &CaliperNumbers, area_mm2: f64, errors: &ErrorModel) -> Self {
+        let n = numbers;
+        let points = CaliperPoints {
+            front: Point::new(n.front_out, 0.5 * (n.bulb_bottom + n.bulb_top)),
+            bulb_bottom: Point::new(n.front_out, n.bulb_bottom),
+            bulb_top: Point::new(n.front_out, n.bulb_top),
+            arch_top: Point::new(n.arch_out, n.arch_top),
+            arch_under: Point::new(n.arch_out, n.arch_top - n.arch_thickness),
+            tail_end: Point::new(n.tail_out, n.tail_up),
+        };
+        let local = caliper_covariance(&points, n.tail_thickness, errors.caliper_mm);
+        MeasuredBrow { points, area_mm2, local, turned: None }
     }
 
     /// A planned outline: exactly what it says in the frame; only the frame can be off. `contour` is its polygon.
@@ -190,12 +198,12 @@ fn correlated(a: &Probe, b: &Probe, perimeter: f64) -> [[f64; 2]; 2] {
 }
 
 /// Covariance of the coordinates where each was made from independent caliper readings.
-fn caliper_covariance(points: &CaliperPoints, caliper_mm: f64) -> LocalCovariance {
+fn caliper_covariance(points: &CaliperPoints, tail_thickness: f64, caliper_mm: f64) -> LocalCovariance {
     let bulb = points.bulb_top.y - points.bulb_bottom.y;
     let arch = points.arch_top.y - points.arch_under.y;
     let (front, middle, end) = (points.front.x, points.arch_top.x, points.tail_end.x);
     // Area as two trapezia: bulb to arch, arch to tail.
-    let (inner, outer) = (0.5 * (bulb + arch), 0.5 * (arch + TAIL_THICKNESS_MM));
+    let (inner, outer) = (0.5 * (bulb + arch), 0.5 * (arch + tail_thickness));
     // Each reading: the coordinates that follow it one to one, and the area.
     let readings: [(&[(usize, f64)], f64); 9] = [
         (&[(FRONT, 1.0), (BULB_BOTTOM, 1.0), (BULB_TOP, 1.0)], -inner),

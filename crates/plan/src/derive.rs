@@ -152,8 +152,8 @@ fn derive_natural(
     let contour = natural_contour(side, natural, frame)?;
     let errors = convert::error_model(plan);
     let (brow, edge_sd_mm) = match natural {
-        NaturalBrow::Calipers(_) => {
-            (MeasuredBrow::typed(contour.caliper_points(), contour.area(), &errors), 0.0)
+        NaturalBrow::Calipers(calipers) => {
+            (MeasuredBrow::typed(&convert::caliper_numbers(calipers), contour.area(), &errors), 0.0)
         }
         NaturalBrow::Trace { .. } | NaturalBrow::Shape { .. } => {
             (MeasuredBrow::traced(&contour, &errors), errors.edge_mm)
