@@ -12,7 +12,7 @@ use web_sys::CanvasRenderingContext2d;
 use crate::gesture::{Command, Context, Event, GestureState};
 use crate::paint::paint;
 use crate::stroke::trace_edit;
-use crate::view::{PlacedHandle, PlacedLabel, View};
+use crate::view::{PlacedHandle, View};
 
 /// Panics reach the console with their place in the source.
 #[wasm_bindgen(start)]
@@ -71,14 +71,13 @@ pub fn report(plan: &str) -> Result<JsValue, JsValue> {
 struct Drawn {
     report: Option<Report>,
     handles: Vec<PlacedHandle>,
-    labels: Vec<PlacedLabel>,
     image_from_face: Option<[f64; 6]>,
     screen_from_face: Option<[f64; 6]>,
     bounds: Option<[f64; 4]>,
 }
 
-/// Draws a plan over what is on the canvas, and gives `{report?, handles, labels, image_from_face, screen_from_face,
-/// bounds}`: one call for each animation frame. Places are CSS px; `bounds` is in the view's base frame.
+/// Draws a plan over what is on the canvas, and gives `{report?, handles, image_from_face, screen_from_face, bounds}`:
+/// one call for each animation frame. Places are CSS px; `bounds` is in the view's base frame.
 ///
 /// # Errors
 /// Where the plan or the view is unreadable, or the browser refuses to draw.
@@ -102,7 +101,6 @@ pub fn draw(
     to_js(&Drawn {
         report,
         handles,
-        labels: view.placed_labels(&scene),
         image_from_face: scene.image_from_face,
         screen_from_face: view.screen_from_face(&scene).map(kurbo::Affine::as_coeffs),
         bounds: view.bounds(&scene),

@@ -1,7 +1,7 @@
 //! The canvas painter: one of the painters of a scene. Everything is turned to CSS px here, so that line widths and
 //! patterns do not grow with the zoom; the page has set the context's transform to device px per CSS px.
 
-use counterpoise_plan::{Kind, Scene};
+use counterpoise_plan::{Kind, Label, Scene, shown};
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape};
 use wasm_bindgen::JsValue;
 use web_sys::js_sys::Array;
@@ -16,6 +16,8 @@ const OUTER_HALO: f64 = 2.2;
 /// Distance of hatch lines and of dots, CSS px.
 const HATCH_STEP: f64 = 6.0;
 const DOT_STEP: f64 = 7.0;
+/// Size of labels, CSS px.
+const LABEL_PX: f64 = 12.0;
 /// Opacity of kept hair's tint: faint, since the hair itself should be seen.
 const TINT: f64 = 0.10;
 /// Opacity of guides and the halo they lie on: there, and quiet.
@@ -42,7 +44,11 @@ pub fn paint(
     context.save();
     context.set_line_join("round");
     context.set_line_cap("butt");
-    let painted = brush.items(scene, view).and_then(|()| brush.handles(handles, view));
+    let painted = brush
+        .items(scene, view)
+        .and_then(|()| brush.labels(scene, view))
+        .and_then(|()| brush.stroke(view))
+        .and_then(|()| brush.handles(handles, view));
     context.restore();
     painted
 }
@@ -97,6 +103,36 @@ impl Brush<'_> {
                 }
             }
         }
+        Ok(())
+    }
+
+    fn labels(&self, scene: &Scene, view: &View) -> Result<(), JsValue> {
+        let Some(screen_from_face) = view.screen_from_face(scene) else { return Ok(()) };
+        let context = self.context;
+        context.set_font(&format!("{}px system-ui, sans-serif", LABEL_PX * self.scale));
+        context.set_text_align("center");
+        context.set_text_baseline("middle");
+        context.set_line_width(3.0 * self.scale);
+        context.set_stroke_style_str(self.palette.inner_halo);
+        for label in &scene.labels {
+            let Some(words) = view.texts.get(&label.key) else { continue };
+            if kind_of(label).is_some_and(|kind| view.hidden.contains(&kind)) {
+                continue;
+            }
+            let at = screen_from_face * label.at;
+            let value = label.value.map(|value| format!(" {}", shown("mm", value))).unwrap_or_default();
+            let text = format!("{words}{value}");
+            context.stroke_text(&text, at.x, at.y)?;
+            context.set_fill_style_str(self.palette.side(label.side));
+            context.fill_text(&text, at.x, at.y)?;
+        }
+        Ok(())
+    }
+
+    fn stroke(&self, view: &View) -> Result<(), JsValue> {
+        let Some(stroke) = &view.stroke else { return Ok(()) };
+        let path = to_path2d(&stroke.path(), Affine::new(view.matrix))?;
+        self.haloed(&path, 2.0, &[], self.palette.side(Some(stroke.side)));
         Ok(())
     }
 
@@ -184,6 +220,20 @@ impl Brush<'_> {
         let path = Path2d::new()?;
         path.arc(handle.x, handle.y, radius * self.scale, 0.0, std::f64::consts::TAU)?;
         Ok(path)
+    }
+}
+
+/// The kind that a label belongs to: it is hidden with it.
+fn kind_of(label: &Label) -> Option<Kind> {
+    if label.key.starts_with("measure.") {
+        return Some(Kind::HeightLine);
+    }
+    match label.key.strip_prefix("kind.")? {
+        "front_line" => Some(Kind::FrontLine),
+        "arch_measure" => Some(Kind::ArchMeasure),
+        "arch_natural" => Some(Kind::ArchNatural),
+        "arch_bone" => Some(Kind::ArchBone),
+        _ => None,
     }
 }
 

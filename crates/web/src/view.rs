@@ -1,8 +1,10 @@
 //! What the page says about the screen, and the way from the face onto it.
 
+use std::collections::BTreeMap;
+
 use counterpoise_geometry::Side;
 use counterpoise_plan::{Handle, Kind, Scene, Theme};
-use kurbo::{Affine, Point, Rect};
+use kurbo::{Affine, BezPath, Point, Rect};
 use serde::{Deserialize, Serialize};
 
 /// The view of one drawing.
@@ -35,6 +37,34 @@ pub struct View {
     /// Lines, patterns and handles are this many times as large: 1 on the screen, more on a large picture.
     #[serde(default = "one")]
     pub line_scale: f64,
+    /// Texts of labels by catalogue key; a label without one is left out.
+    #[serde(default)]
+    pub texts: BTreeMap<String, String>,
+    /// The stroke that is being drawn.
+    #[serde(default)]
+    pub stroke: Option<LiveStroke>,
+}
+
+/// A stroke that is being drawn.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LiveStroke {
+    /// The client's side whose hair it goes round.
+    pub side: Side,
+    /// `x, y, x, y, …` in the view's base frame.
+    pub points: Vec<f64>,
+}
+
+impl LiveStroke {
+    /// The open line through the points, in the view's base frame.
+    #[must_use]
+    pub fn path(&self) -> BezPath {
+        let mut path = BezPath::new();
+        for &[x, y] in self.points.as_chunks().0 {
+            if path.elements().is_empty() { path.move_to((x, y)) } else { path.line_to((x, y)) }
+        }
+        path
+    }
 }
 
 fn one() -> f64 {
@@ -79,21 +109,6 @@ pub struct PlacedHandle {
     pub out_mm: Option<f64>,
     /// mm above the inner eye corners; `None` without a frame.
     pub up_mm: Option<f64>,
-}
-
-/// A label on the screen.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct PlacedLabel {
-    /// Key of the page's catalogue.
-    pub key: String,
-    /// The number that goes with it, mm.
-    pub value: Option<f64>,
-    /// The client's side, if it belongs to one.
-    pub side: Option<Side>,
-    /// CSS px from the left edge.
-    pub x: f64,
-    /// CSS px from the top edge.
-    pub y: f64,
 }
 
 impl View {
@@ -143,20 +158,6 @@ impl View {
         }
     }
 
-    /// The labels, where they lie on the screen.
-    #[must_use]
-    pub fn placed_labels(&self, scene: &Scene) -> Vec<PlacedLabel> {
-        let Some(map) = self.screen_from_face(scene) else { return Vec::new() };
-        scene
-            .labels
-            .iter()
-            .map(|label| {
-                let at = map * label.at;
-                PlacedLabel { key: label.key.clone(), value: label.value, side: label.side, x: at.x, y: at.y }
-            })
-            .collect()
-    }
-
     /// What should be in view, `[x0, y0, x1, y1]` in the view's base frame; `None` where nothing says so.
     #[must_use]
     pub fn bounds(&self, scene: &Scene) -> Option<[f64; 4]> {
@@ -186,6 +187,8 @@ mod tests {
             side: None,
             selected: None,
             line_scale: 1.0,
+            texts: BTreeMap::new(),
+            stroke: None,
         }
     }
 

@@ -1,0 +1,130 @@
+// The plan, its past and its future: the one writer. Holds texts and nothing derived.
+
+/**
+ * `commit(edit)` is one step of undo. `preview(edit)` shows an edit of the kept plan without keeping it, `keep()` makes the
+ * preview one step of undo, `drop()` forgets it and leaves redo alone. A refused edit changes nothing: the last valid
+ * preview stays, and the answer says why.
+ *
+ * `planText` and `plan` are what is shown: the preview where there is one. `keptText` is without it.
+ * Events: `{type}` is `loaded`, `plan` (kept plan changed), `preview` (what is shown changed) or `restarted`.
+ */
+export function createStore(engine) {
+  let kept = "";
+  let shown = null;
+  let parsed = null;
+  let parsedFrom = "";
+  let undone = [];
+  let done = [];
+  const listeners = new Set();
+  const tell = (type) => {
+    for (const listener of [...listeners]) listener({ type });
+  };
+
+  const applied = (edit) => {
+    try {
+      return { text: engine.apply(kept, edit) };
+    } catch (error) {
+      if (typeof error?.code !== "string") throw error;
+      return { refused: { code: error.code, subject: error.subject, values: error.values } };
+    }
+  };
+
+  /** Makes a text the kept plan; the present one becomes the past. */
+  const advance = (text) => {
+    const changed = text !== kept;
+    const wasPreview = shown !== null;
+    shown = null;
+    if (changed) {
+      done.push(kept);
+      undone = [];
+      kept = text;
+    }
+    if (changed) tell("plan");
+    else if (wasPreview) tell("preview");
+    return { ok: true };
+  };
+
+  engine.onRestart?.(() => tell("restarted"));
+
+  return {
+    get planText() {
+      return shown ?? kept;
+    },
+    get keptText() {
+      return kept;
+    },
+    get plan() {
+      const text = shown ?? kept;
+      if (text === "") return null;
+      if (parsedFrom !== text) {
+        parsed = JSON.parse(text);
+        parsedFrom = text;
+      }
+      return parsed;
+    },
+    get isPreview() {
+      return shown !== null;
+    },
+    get canUndo() {
+      return done.length > 0;
+    },
+    get canRedo() {
+      return undone.length > 0;
+    },
+
+    commit(edit) {
+      const { text, refused } = applied(edit);
+      if (!refused) return advance(text);
+      if (shown !== null) this.drop();
+      return { refused };
+    },
+
+    preview(edit) {
+      const { text, refused } = applied(edit);
+      if (refused) return { refused };
+      if (text !== (shown ?? kept)) {
+        shown = text;
+        tell("preview");
+      }
+      return { ok: true };
+    },
+
+    keep: () => (shown === null ? { ok: true } : advance(shown)),
+
+    drop() {
+      if (shown === null) return;
+      shown = null;
+      tell("preview");
+    },
+
+    undo() {
+      if (done.length === 0) return;
+      shown = null;
+      undone.push(kept);
+      kept = done.pop();
+      tell("plan");
+    },
+
+    redo() {
+      if (undone.length === 0) return;
+      shown = null;
+      done.push(kept);
+      kept = undone.pop();
+      tell("plan");
+    },
+
+    /** Puts another plan in place and forgets past and future. Throws where it cannot be read. */
+    load(text) {
+      kept = engine.open(text);
+      shown = null;
+      done = [];
+      undone = [];
+      tell("loaded");
+    },
+
+    subscribe(listener) {
+      listeners.add(listener);
+      return () => listeners.delete(listener);
+    },
+  };
+}
