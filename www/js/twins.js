@@ -1,13 +1,12 @@
-// Every handle on the canvas has a button in the page: for the keyboard, for screen readers, and for tests. The buttons
-// are moved to where their handles are, so that a touch screen reader finds them there; they never take a pointer.
+// Every handle on the canvas has a button in the page: for the keyboard, for screen readers, and for tests.
 
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 /** Shift takes steps this many times as long. */
 const LONG_STEP = 10;
 
 /**
- * `name(handle)` gives the accessible name; `focused(id)`, `pressed(id)`, `stepped(id, dx, dy)` and `settled(id)` tell
- * what the keyboard does: a held arrow key is many steps and one change.
+ * `name(handle)` gives the accessible name; `focused(id)`, `pressed(id)`, `stepped(id, dx, dy)` (right and up on the
+ * screen), `settled(id)` and `dropped(id)` tell what the keyboard does: a held arrow key is many steps and one change.
  */
 export function createTwins(root, { name, focused, pressed, stepped, settled, dropped }) {
   const buttons = new Map();
@@ -70,8 +69,6 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
         before = button;
         const label = name(handle);
         if (button.getAttribute("aria-label") !== label) button.setAttribute("aria-label", label);
-        button.style.left = `${Math.round(handle.x)}px`;
-        button.style.top = `${Math.round(handle.y)}px`;
       }
     },
     /** Marks the selected one. */

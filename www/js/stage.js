@@ -1,0 +1,527 @@
+// The stage: photo and drawing, and what hands and keys do to them. Gestures become edits here; rules and geometry are the
+// core's.
+
+import { RESTARTED } from "./engine.js";
+import { createLoupe } from "./loupe.js";
+import { createPointer } from "./pointer.js";
+import { createTwins } from "./twins.js";
+import { createView } from "./view.js";
+
+/** The id of a drag that puts down the landmark that is asked for. */
+const PLACE = "asked";
+/** One step of the arrow keys and the nudge pad, mm on the face. */
+const STEP_MM = 0.1;
+/** Before a frame exists a step is this, photo px. */
+const STEP_PX = 1;
+/** An end of a stroke joins the old trace within this, CSS px: a fingertip's width. */
+const JOIN_PX = 22;
+/** Magnified this much, photo px are shown as they are. */
+const SHARP_FROM = 4;
+/** What there is to see without a photo, mm: a face's width and from the brow to the nose. */
+const FACE_MM = [-110, -70, 110, 90];
+
+/** Kinds that would cover the hair or the points while one works on them. */
+const OUT_OF_THE_WAY = {
+  points: ["kept", "removed", "added"],
+  trace: ["kept", "removed", "added", "planned", "thread", "height_line"],
+};
+const HANDLES = { points: "landmarks", shape: "planned" };
+const LABELS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top", "kind.front_line", "kind.arch_measure", "kind.arch_natural", "kind.arch_bone"];
+
+const spacing = ([a, b]) => Math.hypot(a, b);
+
+/**
+ * Modes: `look` (pan and zoom), `points` (`{ask}`: the landmark to place), `trace` (`{side}`), `shape` (`{side, linked}`;
+ * `side` "both" shows the handles of both).
+ *
+ * Events: `report` (Report), `selected` (`{id, name}` or `null`), `asked` (landmark id or `null`), `refused`
+ * (`{code, subject, values}`), `mode` (name), `pen` (boolean).
+ */
+export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui }) {
+  const context = canvas.getContext("2d");
+  const view = createView();
+  const listeners = new Map();
+  const emit = (event, value) => listeners.get(event)?.forEach((listener) => listener(value));
+
+  let mode = "look";
+  let options = {};
+  let photo = null;
+  let flags = { dim: 0, photoVisible: true, layers: {}, mirror: false };
+  let selected = null;
+  /** What the last drawing gave back, and of which text. */
+  let drawn = { handles: [], bounds: null, image_from_face: null };
+  let drawnText = null;
+  let reportedText = null;
+  let unreadable = null;
+  let isDirty = false;
+  let wantsFit = true;
+  let wasMoved = false;
+  let basedOn = "";
+  let drag = null;
+  let stroke = null;
+  let step = null;
+
+  const kindOf = (id) => (id.startsWith("landmark:") ? "landmark" : "planned");
+  const landmarkOf = (id) => id.slice("landmark:".length);
+  const plannedOf = (id) => {
+    const [, side, handle] = id.split(":");
+    return { side, handle };
+  };
+  const nameOf = (id) => {
+    if (kindOf(id) === "landmark") return ui.text(`landmark.${landmarkOf(id)}`);
+    const { side, handle } = plannedOf(id);
+    return `${ui.text(`side.${side}`)}, ${ui.text(`handle.${handle}`)}`;
+  };
+  const placeOf = (handle) => {
+    if (handle.out_mm === null) return "";
+    const mm = (value) => engine.shown("mm", value);
+    return ui.firstText(["twin.place"], { out: mm(handle.out_mm), up: mm(handle.up_mm) });
+  };
+
+  // Edits
+
+  const refuse = (result) => {
+    if (result.refused && result.refused.code !== RESTARTED) emit("refused", result.refused);
+    return !result.refused;
+  };
+
+  /** The edit that brings a handle to a place of the stage. */
+  const moveTo = (id, x, y) => {
+    if (kindOf(id) === "landmark") {
+      const at = view.baseFromScreen(x, y);
+      return { do: "place_landmark", landmark: landmarkOf(id), x_px: at.x, y_px: at.y };
+    }
+    const { side, handle } = plannedOf(id);
+    const at = view.sideFromScreen(side, x, y);
+    return at && { do: "move_handle", side, handle, out_mm: at.out, up_mm: at.up, linked: Boolean(options.linked) };
+  };
+
+  const isAsking = () => mode === "points" && Boolean(options.ask) && view.base === "image" && !store.plan?.landmarks[options.ask];
+
+  /** The next landmark to ask for after this one was placed. */
+  const nextAfter = (placed) => {
+    const { landmarks } = store.plan;
+    const all = engine.describe().landmarks;
+    const index = all.findIndex((landmark) => landmark.id === placed);
+    const later = [...all.slice(index + 1), ...all.slice(0, index)].filter((landmark) => !landmarks[landmark.id]);
+    if (!all[index]?.optional) return later.find((landmark) => !landmark.optional)?.id ?? null;
+    // An optional point has partners: the other rim of the iris, the other end of the ruler.
+    const family = (id) => id.split(/[._]/)[0];
+    return later.find((landmark) => landmark.optional && family(landmark.id) === family(placed))?.id ?? null;
+  };
+
+  const placed = (landmark) => {
+    select(`landmark:${landmark}`);
+    const next = nextAfter(landmark);
+    options = { ...options, ask: next };
+    emit("asked", next);
+  };
+
+  // Commands of the gesture reducer
+
+  const commands = {
+    drag_start({ id, x, y }) {
+      settleStep();
+      const real = id === PLACE ? `landmark:${options.ask}` : id;
+      select(real);
+      drag = { id: real, isNew: id === PLACE, x, y, isPending: false };
+    },
+    drag_to({ x, y }) {
+      if (drag) Object.assign(drag, { x, y, isPending: true });
+    },
+    drag_end() {
+      if (!drag) return;
+      follow();
+      const { id, isNew } = drag;
+      drag = null;
+      store.keep();
+      if (isNew && store.plan.landmarks[landmarkOf(id)]) placed(landmarkOf(id));
+      else twins.focus(id);
+    },
+    drag_cancel() {
+      drag = null;
+      store.drop();
+    },
+    stroke_start({ x, y }) {
+      settleStep();
+      stroke = [view.baseFromScreen(x, y)];
+    },
+    stroke_point({ x, y }) {
+      stroke?.push(view.baseFromScreen(x, y));
+    },
+    stroke_end() {
+      const points = stroke?.flatMap(({ x, y }) => [x, y]) ?? [];
+      stroke = null;
+      if (mode !== "trace" || points.length < 4) return;
+      try {
+        refuse(store.commit(engine.strokeEdit(store.keptText, options.side, points, JOIN_PX / view.scale)));
+      } catch (error) {
+        if (error?.code === undefined) throw error;
+        refuse({ refused: error });
+      }
+    },
+    stroke_cancel() {
+      stroke = null;
+    },
+    pan({ dx, dy }) {
+      wasMoved = true;
+      view.pan(dx, dy);
+    },
+    zoom({ factor, x, y }) {
+      wasMoved = true;
+      view.zoom(factor, x, y);
+    },
+    tap({ x, y }) {
+      if (!isAsking()) {
+        select(null);
+        return;
+      }
+      const landmark = options.ask;
+      if (refuse(store.commit(moveTo(`landmark:${landmark}`, x, y)))) placed(landmark);
+    },
+    select({ id }) {
+      select(id);
+      twins.focus(id);
+    },
+    pen_mode({ on }) {
+      emit("pen", on);
+    },
+  };
+
+  const pointer = createPointer({
+    canvas,
+    engine,
+    context: () => ({ mode, handles: current().handles.map(({ id, x, y }) => ({ id, x, y })), selected, placing: isAsking() }),
+    run(list) {
+      for (const command of list) commands[command.do]?.(command);
+      dirty();
+    },
+  });
+
+  /** Lets the plan follow the drag; once for each drawing, however many events there were. */
+  function follow() {
+    if (!drag?.isPending) return;
+    drag.isPending = false;
+    const edit = moveTo(drag.id, drag.x, drag.y);
+    // A refused place leaves the last valid one: the handle stops there.
+    if (edit) drag.wasRefused = Boolean(store.preview(edit).refused);
+  }
+
+  // Keyboard and nudge pad
+
+  const stepped = (id, dx, dy) => {
+    if (pointer.isEditing) return;
+    if (step?.id !== id) {
+      settleStep();
+      const handle = current().handles.find((each) => each.id === id);
+      if (!handle) return;
+      step = { id, ...stepStart(handle) };
+    }
+    step.x += dx * step.dx;
+    step.y += dy * step.dy;
+    refuse(store.preview(step.edit(step.x, step.y)));
+  };
+  /** Where a handle is in its own frame, and what one step to the right and one up are there. */
+  const stepStart = (handle) => {
+    const { id } = handle;
+    const right = view.mirror ? -1 : 1;
+    if (kindOf(id) === "landmark") {
+      const landmark = landmarkOf(id);
+      const { x_px: x, y_px: y } = store.plan.landmarks[landmark];
+      const length = drawn.image_from_face ? STEP_MM * spacing(drawn.image_from_face) : STEP_PX;
+      return { x, y, dx: right * length, dy: -length, edit: (x_px, y_px) => ({ do: "place_landmark", landmark, x_px, y_px }) };
+    }
+    const { side, handle: name } = plannedOf(id);
+    // A mirrored selfie shows the face the other way round.
+    const isTurned = view.base === "image" && drawn.image_from_face?.[0] < 0;
+    const outward = (side === "left" ? right : -right) * (isTurned ? -1 : 1);
+    const linked = Boolean(options.linked);
+    return {
+      x: handle.out_mm, y: handle.up_mm, dx: outward * STEP_MM, dy: STEP_MM,
+      edit: (out_mm, up_mm) => ({ do: "move_handle", side, handle: name, out_mm, up_mm, linked }),
+    };
+  };
+  function settleStep() {
+    if (!step) return;
+    step = null;
+    store.keep();
+  }
+
+  const twins = createTwins(twinsRoot, {
+    name: (handle) => [nameOf(handle.id), placeOf(handle)].filter(Boolean).join(", "),
+    focused: (id) => select(id),
+    pressed: (id) => select(id),
+    stepped,
+    settled: settleStep,
+    dropped() {
+      step = null;
+      store.drop();
+    },
+  });
+
+  function select(id) {
+    if (id === selected) return;
+    if (step && step.id !== id) settleStep();
+    selected = id;
+    twins.select(id);
+    emit("selected", id ? { id, name: nameOf(id) } : null);
+    dirty();
+  }
+
+  // Drawing
+
+  const ground = () => getComputedStyle(canvas.parentElement).backgroundColor;
+  const smooth = (target, scale, density) => {
+    target.imageSmoothingEnabled = scale * density < SHARP_FROM;
+    target.imageSmoothingQuality = "high";
+  };
+
+  function drawPhoto(target, matrix, density) {
+    const { photo: sheet } = store.plan;
+    if (!photo || !sheet || !flags.photoVisible) return;
+    const [a, b, c, d, e, f] = matrix;
+    target.save();
+    target.transform(a, b, c, d, e, f);
+    target.globalAlpha = 1 - Math.min(Math.max(flags.dim, 0), 1);
+    smooth(target, spacing(matrix) * (sheet.width_px / photo.width), density);
+    // A picture decoded a pixel off its nominal size still fills it.
+    target.drawImage(photo, 0, 0, sheet.width_px, sheet.height_px);
+    target.restore();
+  }
+
+  const hidden = () => [
+    ...Object.entries(flags.layers).filter(([, isOn]) => isOn === false).map(([kind]) => kind),
+    ...(OUT_OF_THE_WAY[mode] ?? []),
+  ];
+  let texts = null;
+  const labels = () => {
+    texts ??= Object.fromEntries(LABELS.map((key) => [key, ui.firstText([`label.${key}`, key])]));
+    return texts;
+  };
+
+  function wasmView(matrix, width, height, change) {
+    return {
+      base: view.base, matrix, width, height, theme: ui.theme?.() ?? "light", hidden: hidden(),
+      handles: HANDLES[mode] ?? "none", side: mode === "shape" && options.side !== "both" ? options.side ?? null : null,
+      selected, line_scale: 1, texts: mode === "trace" || mode === "points" || flags.layers.labels === false ? {} : labels(),
+      stroke: stroke ? { side: options.side, points: stroke.flatMap(({ x, y }) => [x, y]) } : null, ...change,
+    };
+  }
+
+  /** Draws the plan; `null` where it could not be drawn, which is told once for each plan. */
+  function drawPlan(target, matrix, width, height, wantsReport, change = {}) {
+    const text = store.planText;
+    if (text === unreadable) return null;
+    try {
+      return engine.draw(target, text, wasmView(matrix, width, height, change), wantsReport);
+    } catch (error) {
+      unreadable = text;
+      console.error(error);
+      if (error?.code && error.code !== RESTARTED) emit("refused", error);
+      return null;
+    }
+  }
+
+  const loupe = createLoupe(overlayRoot, {
+    magnified: view.magnified,
+    draw(target, matrix, size, density) {
+      drawPhoto(target, matrix, density);
+      drawPlan(target, matrix, size, size, false, { handles: "none", texts: {} });
+    },
+  });
+
+  /** What there is to see in the base of the plan; the view hangs on the photo or on the face. */
+  function hang() {
+    const { photo: sheet } = store.plan;
+    const key = sheet ? `${sheet.width_px}x${sheet.height_px}` : "face";
+    if (key === basedOn) return;
+    basedOn = key;
+    view.setBase(sheet ? "image" : "face", sheet ? [0, 0, sheet.width_px, sheet.height_px] : FACE_MM);
+    wantsFit = true;
+  }
+
+  function whole() {
+    const { photo: sheet } = store.plan;
+    if (drawn.bounds) return drawn.bounds;
+    return sheet ? [0, 0, sheet.width_px, sheet.height_px] : FACE_MM;
+  }
+
+  function paint() {
+    const { width, height } = view;
+    const ratio = canvas.width / width;
+    context.setTransform(1, 0, 0, 1, 0, 0);
+    context.clearRect(0, 0, canvas.width, canvas.height);
+    context.setTransform(ratio, 0, 0, ratio, 0, 0);
+    const matrix = view.matrix();
+    drawPhoto(context, matrix, ratio);
+    const text = store.planText;
+    const result = drawPlan(context, matrix, width, height, text !== reportedText);
+    if (!result) return null;
+    drawn = result;
+    drawnText = text;
+    view.setFrame(result.image_from_face);
+    return result;
+  }
+
+  function render() {
+    isDirty = false;
+    if (!store.plan || !(view.width > 0 && view.height > 0)) return;
+    follow();
+    hang();
+    const before = drawn;
+    let result = paint();
+    if (result && wantsFit) {
+      wantsFit = false;
+      wasMoved = false;
+      view.fit(whole());
+      result = paint();
+    }
+    if (!result) {
+      drawn = before;
+      return;
+    }
+    if (selected && !drag && !result.handles.some((handle) => handle.id === selected)) select(null);
+    twins.update(result.handles);
+    twins.select(selected);
+    showLoupe();
+    isDirty = false;
+    if (result.report) {
+      reportedText = drawnText;
+      emit("report", result.report);
+    }
+  }
+
+  function showLoupe() {
+    const last = stroke?.at(-1);
+    const held = drag && (drag.wasRefused ? drawn.handles.find((handle) => handle.id === drag.id) : drag);
+    const at = last ? view.screenFromBase(last.x, last.y) : held;
+    if (!at) {
+      loupe.hide();
+      return;
+    }
+    loupe.show({ x: at.x, y: at.y, stageWidth: view.width, density: canvas.width / view.width, ground: ground() });
+  }
+
+  let frameAsked = false;
+  function dirty() {
+    isDirty = true;
+    if (frameAsked) return;
+    frameAsked = true;
+    requestAnimationFrame(() => {
+      frameAsked = false;
+      if (isDirty) render();
+    });
+  }
+
+  /** The drawing as it is now, made at once where it is stale. */
+  function current() {
+    if (isDirty || drawnText !== store.planText) render();
+    return drawn;
+  }
+
+  const measure = () => {
+    const box = canvas.getBoundingClientRect();
+    if (box.width === 0 || box.height === 0) return;
+    const density = view.density(devicePixelRatio || 1);
+    const isSame = view.width === box.width && view.height === box.height;
+    if (!isSame) {
+      view.resize(box.width, box.height);
+      // A view that nobody moved goes on showing all.
+      if (!wasMoved) wantsFit = true;
+    }
+    const [pixelWidth, pixelHeight] = [Math.max(1, Math.round(box.width * density)), Math.max(1, Math.round(box.height * density))];
+    if (canvas.width !== pixelWidth || canvas.height !== pixelHeight) {
+      canvas.width = pixelWidth;
+      canvas.height = pixelHeight;
+      render();
+    }
+  };
+  new ResizeObserver(measure).observe(canvas);
+  addEventListener("resize", measure);
+
+  store.subscribe(({ type }) => {
+    if (type === "loaded") {
+      pointer.abort();
+      step = null;
+      reportedText = null;
+      unreadable = null;
+      basedOn = "";
+      drawn = { handles: [], bounds: null, image_from_face: null };
+      select(null);
+    } else if (type === "restarted") {
+      // Whatever was under way is over; what is kept is drawn again.
+      drag = null;
+      stroke = null;
+      step = null;
+      pointer.forget();
+      reportedText = null;
+      store.drop();
+    } else if (type === "plan") {
+      step = null;
+    }
+    dirty();
+  });
+
+  const onPage = (at) => {
+    if (!at) return null;
+    const box = canvas.getBoundingClientRect();
+    return { x: at.x + box.left, y: at.y + box.top };
+  };
+
+  measure();
+  return {
+    setMode(next, nextOptions = {}) {
+      if (next !== mode || nextOptions.side !== options.side) {
+        pointer.abort();
+        settleStep();
+      }
+      const isOther = next !== mode;
+      mode = next;
+      options = nextOptions;
+      canvas.style.cursor = mode === "trace" || isAsking() ? "crosshair" : mode === "look" ? "grab" : "default";
+      if (isOther) emit("mode", mode);
+      dirty();
+    },
+    setPhoto(bitmap) {
+      photo = bitmap;
+      dirty();
+    },
+    setView(change) {
+      flags = { ...flags, ...change };
+      view.setMirror(Boolean(flags.mirror));
+      dirty();
+    },
+    fit() {
+      wantsFit = true;
+      dirty();
+    },
+    zoom(factor) {
+      wasMoved = true;
+      view.zoom(factor, view.width / 2, view.height / 2);
+      dirty();
+    },
+    select,
+    /** One step of the selected handle, to the right and up on the screen. */
+    nudge(dx, dy) {
+      if (!selected) return;
+      stepped(selected, dx, dy);
+      settleStep();
+    },
+    leavePenMode: () => pointer.leavePenMode(),
+    /** The photo px in the middle of the stage. */
+    imageAtCentre: () => view.baseFromScreen(view.width / 2, view.height / 2),
+    on(event, listener) {
+      if (!listeners.has(event)) listeners.set(event, new Set());
+      listeners.get(event).add(listener);
+      return () => listeners.get(event).delete(listener);
+    },
+    /** Where things are on the page, CSS px of the viewport; `null` where there is no frame. */
+    view: Object.freeze({
+      screenFromImage: (x, y) => (view.base === "image" ? onPage(view.screenFromBase(x, y)) : null),
+      screenFromSide(side, out, up) {
+        current();
+        return onPage(view.screenFromSide(side, out, up));
+      },
+    }),
+  };
+}
