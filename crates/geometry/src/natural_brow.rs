@@ -7,7 +7,7 @@ use kurbo::{Point, Vec2};
 
 use crate::Contour;
 use crate::contour::{
-    ContourError, MIN_POINTS, check_coordinates, drop_doubled, perimeter, sample_closed, signed_area,
+    ContourError, MIN_POINTS, check_coordinates, drop_doubled, edges, perimeter, sample_closed, signed_area,
 };
 use crate::simple::{Crossing, all_crossings};
 
@@ -15,11 +15,11 @@ use crate::simple::{Crossing, all_crossings};
 pub const TRACE_POINTS: usize = 160;
 /// Most points of a raw stroke: a minute of a 240 Hz pen, with room.
 pub const MAX_STROKE_POINTS: usize = 20_000;
-/// Standard deviation of the smoothing along the line, mm. Tremor of wavelengths below 1.5 mm falls to a tenth,
-/// while a tail tip of 1.5 mm radius loses less than 0.02 mm (see the tests of this file).
-const SMOOTHING_MM: f64 = 0.6;
+/// Standard deviation of the smoothing along the line, mm. Tremor of 1.5 mm wavelength falls to a fifth, shorter to less,
+/// while a tail tip of 0.7 mm radius loses no more than 0.15 mm (see the tests of this file).
+const SMOOTHING_MM: f64 = 0.5;
 /// Spacing of the points while smoothing, mm: half the standard deviation, so that the kernel is well sampled.
-const WORKING_STEP_MM: f64 = 0.3;
+const WORKING_STEP_MM: f64 = 0.25;
 /// Bounds of the number of points while smoothing: enough for the smallest brow, a bound for the wildest scribble.
 const WORKING_POINTS: (f64, f64) = (64.0, 1000.0);
 /// Reach of the smoothing kernel in standard deviations: what is left out weighs 3e-3 of the whole.
@@ -124,7 +124,7 @@ struct Place {
 fn nearest_place(closed: &[Point], p: Point) -> Place {
     let mut best = Place { edge: 0, along: 0.0, distance: f64::INFINITY };
     let mut walked = 0.0;
-    for (edge, (a, b)) in crate::contour::edges(closed).enumerate() {
+    for (edge, (a, b)) in edges(closed).enumerate() {
         let ab = b - a;
         let length = ab.hypot();
         let t = if length > 0.0 { ((p - a).dot(ab) / (length * length)).clamp(0.0, 1.0) } else { 0.0 };
@@ -309,7 +309,7 @@ mod tests {
         points.reverse();
         let other = contour_from_trace(&points).expect("clean");
         assert!(farthest_between(&one, &other) < 0.05);
-        assert!(crate::contour::signed_area(other.points()) > 0.0);
+        assert!(signed_area(other.points()) > 0.0);
     }
 
     #[test]

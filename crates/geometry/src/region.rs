@@ -122,13 +122,6 @@ pub fn regions(natural: &Contour, planned: &Contour, edge_tolerance: f64) -> Reg
     Regions { kept, removed, added, removed_counted, areas }
 }
 
-/// Area that both contours cover, mm².
-#[must_use]
-pub fn overlap_area(a: &Contour, b: &Contour) -> f64 {
-    let common = overlay_of(&[a.points()], &[b.points()]).overlay(OverlayRule::Intersect, FillRule::Positive);
-    patches_area(&patches(common))
-}
-
 /// The contour shrunk by `distance` mm: every point that lies at least so far inside its edge.
 #[must_use]
 pub fn eroded(contour: &Contour, distance: f64) -> Vec<Patch> {

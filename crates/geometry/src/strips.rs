@@ -1,22 +1,27 @@
 //! The strips of natural hair that fall outside the plan.
 
-use kurbo::Point;
+use kurbo::{Point, Rect};
 
-use crate::region::Regions;
-use crate::{CaliperPoints, Contour};
+use crate::contour::edges;
+use crate::region::{Patch, Regions, clipped};
+use crate::strip_width::{mean_width, widest_circle};
+use crate::{CaliperPoints, Contour, MAX_COORDINATE_MM};
+
+/// A crumb smaller than this is not listed, mm²: a few hairs.
+pub const CRUMB_MM2: f64 = 0.05;
 
 /// Where a strip lies, seen from the planned outline.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum StripPlace {
     /// Above the plan.
     Above,
-    /// Ahead of the plan, towards the centre line.
+    /// Ahead of the plan, nearer the centre line than its front.
     Front,
     /// Below the plan, nearer the front than the arch.
     UnderFront,
     /// Below the plan, around the arch.
     UnderArch,
-    /// Below the plan near its tail, or out beyond its end.
+    /// Below the plan, nearer its end than the arch, or out beyond the end.
     Tail,
 }
 
@@ -48,17 +53,23 @@ impl StripPlace {
 pub struct RemovedStrip {
     /// Where it lies.
     pub place: StripPlace,
-    /// Area, mm².
+    /// Area that counts as removed, mm².
     pub area: f64,
-    /// Mean width, mm.
+    /// Mean width from the plan's edge to the hair's edge, mm.
     pub mean_width: f64,
-    /// Widest place, mm.
+    /// Width at the widest place, mm.
     pub widest: f64,
-    /// Where that is, mm.
+    /// The middle of the widest place, mm.
     pub at: Point,
 }
 
-/// The strips of the counted removed hair.
+/// The strips of the removed hair that counts, in the order of [`StripPlace::ALL`], larger ones first.
+///
+/// Their areas add up to the counted removed area but for crumbs. The widths are those of the counted strip with the
+/// edge tolerance given back, since the hair's own edge lies that much farther out: the mean width is the short side
+/// of the rectangle of the same area and perimeter, the widest place the diameter of the largest circle inside.
+/// A patch of hair that reaches around the plan is cut at the plan's front and end and, below the plan, halfway
+/// between front and arch and halfway between arch and end.
 #[must_use]
 pub fn strips(
     regions: &Regions,
@@ -66,6 +77,83 @@ pub fn strips(
     points: &CaliperPoints,
     edge_tolerance: f64,
 ) -> Vec<RemovedStrip> {
-    let _ = (regions, planned, points, edge_tolerance);
-    Vec::new()
+    let front = planned.bounds().x0;
+    let end = planned.bounds().x1;
+    let before_arch = 0.5 * (front + points.arch_top.x);
+    let after_arch = 0.5 * (points.arch_top.x + end);
+    let mut found = Vec::new();
+    let mut list = |place, patch: &Patch| found.extend(strip(place, patch, edge_tolerance));
+    for patch in &regions.removed_counted {
+        for ahead in between(patch, -MAX_COORDINATE_MM, front) {
+            list(StripPlace::Front, &ahead);
+        }
+        for beyond in between(patch, end, MAX_COORDINATE_MM) {
+            list(StripPlace::Tail, &beyond);
+        }
+        for along in between(patch, front, end) {
+            if is_above(&along, planned) {
+                list(StripPlace::Above, &along);
+                continue;
+            }
+            for (place, low, high) in [
+                (StripPlace::UnderFront, front, before_arch),
+                (StripPlace::UnderArch, before_arch, after_arch),
+                (StripPlace::Tail, after_arch, end),
+            ] {
+                for below in between(&along, low, high) {
+                    list(place, &below);
+                }
+            }
+        }
+    }
+    found.sort_by(|a, b| a.place.cmp(&b.place).then(b.area.total_cmp(&a.area)));
+    found
+}
+
+fn strip(place: StripPlace, patch: &Patch, edge_tolerance: f64) -> Option<RemovedStrip> {
+    let area = patch.area();
+    if area < CRUMB_MM2 {
+        return None;
+    }
+    let circle = widest_circle(patch)?;
+    let mean = mean_width(patch);
+    Some(RemovedStrip {
+        place,
+        area,
+        mean_width: mean + edge_tolerance,
+        // The largest circle in a wedge can be narrower than the mean of its rectangle; the widest place is not.
+        widest: (2.0 * circle.radius).max(mean) + edge_tolerance,
+        at: circle.centre,
+    })
+}
+
+/// The part of a patch between two distances from the centre line.
+fn between(patch: &Patch, low: f64, high: f64) -> Vec<Patch> {
+    let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
+    for p in &patch.outer {
+        left = left.min(p.x);
+        right = right.max(p.x);
+    }
+    if low <= left && right <= high {
+        vec![patch.clone()]
+    } else if right <= low || high <= left {
+        Vec::new()
+    } else {
+        clipped(patch, Rect::new(low, -MAX_COORDINATE_MM, high, MAX_COORDINATE_MM))
+    }
+}
+
+/// Whether a patch beside the plan lies above it. Between the plan's front and end the plan fills every upright line
+/// somewhere, so a connected patch outside the plan is either above or below; the middle of its longest edge tells.
+fn is_above(patch: &Patch, planned: &Contour) -> bool {
+    let longest = edges(&patch.outer).max_by(|(a, b), (c, d)| a.distance(*b).total_cmp(&c.distance(*d)));
+    let Some(middle) = longest.map(|(a, b)| a.midpoint(b)) else { return false };
+    let crossed = planned
+        .edges()
+        .filter(|(a, b)| (a.x > middle.x) != (b.x > middle.x))
+        .map(|(a, b)| a.y + (middle.x - a.x) / (b.x - a.x) * (b.y - a.y));
+    // Compared with the middle of the plan, since the patch's own edge may be the plan's.
+    let (low, high) =
+        crossed.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| (low.min(y), high.max(y)));
+    middle.y > 0.5 * (low + high)
 }

@@ -3,10 +3,15 @@
 use kurbo::Point;
 
 use crate::Contour;
-use crate::region::overlap_area;
+use crate::nearest::{EdgeIndex, Nearest};
+use crate::overlap::overlap_area;
 
 /// Points taken along each contour for the headline (this project's model study on the Face Research Lab London Set).
 pub const CONTOUR_SAMPLES: usize = 240;
+/// How far below its true value a Hausdorff distance may be given, mm.
+const HAUSDORFF_TOLERANCE_MM: f64 = 1e-7;
+/// Pieces looked at for one Hausdorff distance, a bound that real outlines stay far below.
+const HAUSDORFF_PIECES: usize = 100_000;
 
 /// How uneven a pair of contours is, each in its own side's frame.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -24,43 +29,41 @@ pub struct Unevenness {
 /// All figures of a pair.
 #[must_use]
 pub fn unevenness(right: &Contour, left: &Contour) -> Unevenness {
+    let pair = Pair::new(right, left);
     let degree = 1_f64.to_radians();
     Unevenness {
-        mean_distance_mm: mean_contour_distance(right, left),
-        roll_band_mm: [-degree, degree].map(|roll| mean_contour_distance_with_roll(right, left, roll)),
-        hausdorff_mm: hausdorff(right, left),
+        mean_distance_mm: pair.mean_distance(0.0),
+        roll_band_mm: [-degree, degree].map(|roll| pair.mean_distance(2.0 * roll)),
+        hausdorff_mm: pair.hausdorff(),
         one_minus_iou: 1.0 - iou(right, left),
     }
 }
 
 /// Mean distance of two contours, mm: the mean over 240 points at even arc length of the first of their distance to
 /// the edge of the second, the same back, and the average of both.
+///
+/// *Source:* this project's model study on the Face Research Lab London Set, where it was chosen as the headline: it is
+/// in the unit of the caliper, responds to every part of the edge and does not depend on how thick the brows are.
 #[must_use]
 pub fn mean_contour_distance(a: &Contour, b: &Contour) -> f64 {
-    let one_way = |from: &Contour, to: &Contour| {
-        from.sample(CONTOUR_SAMPLES).iter().map(|&p| distance_to(to, p)).sum::<f64>() / CONTOUR_SAMPLES as f64
-    };
-    0.5 * (one_way(a, b) + one_way(b, a))
+    Pair::new(a, b).mean_distance(0.0)
 }
 
 /// The headline if `roll` radians more roll were taken out of the photo.
 ///
-/// *Convention:* roll is positive where the client's left sits higher on the photo. Taking more of it out turns the
-/// face clockwise as seen by the client's opposite: her left brow sinks, her right one rises. Both turn about the
-/// origin of the face frame.
+/// *Convention:* roll is positive where the client's left sits higher on the photo. Taking more of it out lowers her
+/// left brow and raises her right one; both turn about the origin of the face frame.
 #[must_use]
 pub fn mean_contour_distance_with_roll(right: &Contour, left: &Contour, roll: f64) -> f64 {
-    // Turning both in opposite directions or one of them twice as far is the same, since distances do not change
-    // when both turn together.
-    mean_contour_distance(&right.rotated(2.0 * roll), left)
+    Pair::new(right, left).mean_distance(2.0 * roll)
 }
 
 /// Hausdorff distance of the two edges, mm: the farthest that any point of either edge lies from the other edge.
+///
+/// *Accuracy:* exact to 1e-7 mm, edges included, not only corners.
 #[must_use]
 pub fn hausdorff(a: &Contour, b: &Contour) -> f64 {
-    let one_way =
-        |from: &Contour, to: &Contour| from.points().iter().map(|&p| distance_to(to, p)).fold(0.0, f64::max);
-    one_way(a, b).max(one_way(b, a))
+    Pair::new(a, b).hausdorff()
 }
 
 /// Intersection over union of the areas, 0 to 1.
@@ -70,14 +73,142 @@ pub fn iou(a: &Contour, b: &Contour) -> f64 {
     common / (a.area() + b.area() - common)
 }
 
-fn distance_to(contour: &Contour, p: Point) -> f64 {
-    contour
-        .edges()
-        .map(|(a, b)| {
-            let ab = b - a;
-            let t = ((p - a).dot(ab) / ab.hypot2()).clamp(0.0, 1.0);
-            (a + ab * t - p).hypot2()
+/// Two contours made ready for distance questions.
+struct Pair<'a> {
+    contours: [&'a Contour; 2],
+    indices: [EdgeIndex; 2],
+}
+
+impl<'a> Pair<'a> {
+    fn new(a: &'a Contour, b: &'a Contour) -> Self {
+        Pair { contours: [a, b], indices: [EdgeIndex::new(a), EdgeIndex::new(b)] }
+    }
+
+    /// Mean distance with the first contour turned by `angle` about the origin. Turning right and left in opposite
+    /// directions, or the right one twice as far, is the same: distances do not change when both turn together.
+    fn mean_distance(&self, angle: f64) -> f64 {
+        let [a, b] = self.contours;
+        let [index_a, index_b] = &self.indices;
+        let one_way = |from: &Contour, to: &EdgeIndex, angle: f64| {
+            let (sin, cos) = angle.sin_cos();
+            let turned = |p: Point| Point::new(cos * p.x - sin * p.y, sin * p.x + cos * p.y);
+            let samples = from.sample(CONTOUR_SAMPLES);
+            to.distances(samples.into_iter().map(turned)).sum::<f64>() / CONTOUR_SAMPLES as f64
+        };
+        0.5 * (one_way(a, index_b, angle) + one_way(b, index_a, -angle))
+    }
+
+    fn hausdorff(&self) -> f64 {
+        let [a, b] = self.contours;
+        let [index_a, index_b] = &self.indices;
+        farthest_from(b, index_a, farthest_from(a, index_b, 0.0))
+    }
+}
+
+/// The farthest that a point of `from` lies from the edges of `to`, or `known` if that is farther.
+///
+/// Along a piece of an edge the distance to one edge of `to` is convex, so at most the larger of its values at the
+/// ends; and the distance to all edges grows no faster than one walks. Pieces that can by these bounds not exceed the
+/// best so far are left, the others halved.
+fn farthest_from(from: &Contour, to: &EdgeIndex, known: f64) -> f64 {
+    let mut hint = 0;
+    let corners: Vec<(Point, Nearest)> = from
+        .points()
+        .iter()
+        .map(|&p| {
+            let nearest = to.nearest(p, hint);
+            hint = nearest.edge;
+            (p, nearest)
         })
-        .fold(f64::INFINITY, f64::min)
-        .sqrt()
+        .collect();
+    let mut best = corners.iter().map(|(_, nearest)| nearest.distance_sq.sqrt()).fold(known, f64::max);
+    let ends = corners.iter().cycle().skip(1);
+    let mut pieces: Vec<_> = corners.iter().copied().zip(ends.copied()).collect();
+    let mut seen = 0;
+    while let Some(((p, near_p), (q, near_q))) = pieces.pop() {
+        seen += 1;
+        let (at_p, at_q) = (near_p.distance_sq.sqrt(), near_q.distance_sq.sqrt());
+        let walked = 0.5 * (at_p + at_q + p.distance(q));
+        let by_p = at_p.max(to.distance_sq_to(near_p.edge, q).sqrt());
+        let by_q = at_q.max(to.distance_sq_to(near_q.edge, p).sqrt());
+        if walked.min(by_p).min(by_q) <= best + HAUSDORFF_TOLERANCE_MM || seen > HAUSDORFF_PIECES {
+            continue;
+        }
+        let middle = p.midpoint(q);
+        let nearest = to.nearest(middle, near_p.edge);
+        best = best.max(nearest.distance_sq.sqrt());
+        pieces.push(((p, near_p), (middle, nearest)));
+        pieces.push(((middle, nearest), (q, near_q)));
+    }
+    best
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ellipse(x: f64, y: f64, a: f64, b: f64, n: usize) -> Contour {
+        let points = (0..n)
+            .map(|i| {
+                let (sin, cos) = (i as f64 / n as f64 * std::f64::consts::TAU).sin_cos();
+                Point::new(x + a * cos, y + b * sin)
+            })
+            .collect();
+        Contour::try_new(points).expect("an ellipse is simple")
+    }
+
+    fn every_edge(contour: &Contour, p: Point) -> f64 {
+        contour
+            .edges()
+            .map(|(a, b)| {
+                let t = ((p - a).dot(b - a) / (b - a).hypot2()).clamp(0.0, 1.0);
+                a.lerp(b, t).distance(p)
+            })
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    #[test]
+    fn mean_distance_equals_its_definition() {
+        let (a, b) = (ellipse(35.0, 20.0, 23.0, 4.0, 104), ellipse(36.5, 21.0, 21.0, 3.0, 157));
+        let one_way = |from: &Contour, to: &Contour| {
+            from.sample(240).iter().map(|&p| every_edge(to, p)).sum::<f64>() / 240.0
+        };
+        let expected = 0.5 * (one_way(&a, &b) + one_way(&b, &a));
+        assert!((mean_contour_distance(&a, &b) - expected).abs() < 1e-12);
+        assert!((mean_contour_distance(&b, &a) - expected).abs() < 1e-12);
+        assert!(mean_contour_distance(&a, &a.clone()) < 1e-12);
+    }
+
+    #[test]
+    fn roll_turns_both_sides_in_opposite_directions() {
+        let (right, left) = (ellipse(35.0, 20.0, 23.0, 4.0, 104), ellipse(36.0, 21.0, 22.0, 4.5, 120));
+        for roll in [-0.0175, 0.004, 0.0175] {
+            let turned = mean_contour_distance(&right.rotated(roll), &left.rotated(-roll));
+            assert!((mean_contour_distance_with_roll(&right, &left, roll) - turned).abs() < 1e-6);
+        }
+        // Her left is higher; taking more roll out lowers it, so the pair becomes more even.
+        let left = ellipse(35.0, 21.0, 23.0, 4.0, 104);
+        let [less, more] = unevenness(&right, &left).roll_band_mm;
+        assert!(more < less);
+    }
+
+    #[test]
+    fn hausdorff_finds_places_between_corners() {
+        // A long edge over a notch: the farthest point of the edge lies between its corners.
+        let square = |x0: f64, y0: f64, x1: f64, y1: f64, extra: &[(f64, f64)]| {
+            let mut points = vec![(x0, y0), (0.5 * (x0 + x1), y0), (x1, y0), (x1, y1)];
+            points.extend_from_slice(extra);
+            points.extend([(x0, y1), (x0, 0.7 * y1), (x0, 0.5 * y1), (x0, 0.2 * y1)]);
+            Contour::try_new(points.into_iter().map(Point::from).collect()).expect("simple")
+        };
+        let whole = square(0.0, 0.0, 40.0, 10.0, &[]);
+        let notched = square(0.0, 0.0, 40.0, 10.0, &[(21.0, 10.0), (20.0, 4.0), (19.0, 10.0)]);
+        // Halfway up the notch, at height 5, it is 5 mm to the upper edge as to the lower one; no corner lies there.
+        assert!((hausdorff(&whole, &notched) - 5.0).abs() < 1e-6);
+        let dense =
+            |a: &Contour, b: &Contour| a.sample(40_000).iter().map(|&p| every_edge(b, p)).fold(0.0, f64::max);
+        let wide = square(0.0, 0.0, 40.0, 10.0, &[(30.0, 10.0), (20.0, 9.0), (10.0, 10.0)]);
+        let expected = dense(&wide, &notched).max(dense(&notched, &wide));
+        assert!((hausdorff(&wide, &notched) - expected).abs() < 1e-3, "{expected}");
+    }
 }

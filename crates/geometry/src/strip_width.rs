@@ -1,0 +1,146 @@
+//! How wide a strip of skin or hair is.
+
+use kurbo::{Point, Vec2};
+
+use crate::contour::{edges, perimeter};
+use crate::nearest::EdgeIndex;
+use crate::region::Patch;
+
+/// Rounds of shrinking a circle until it touches; each round at least comes closer, and few are ever needed.
+const SHRINK_ROUNDS: usize = 30;
+/// A circle that reaches over the edge by less than this touches it, mm.
+const TOUCH_MM: f64 = 1e-9;
+/// Halvings of the stretch around the best contact point; 0.7 mm / 2¹² is far below what can be seen.
+const REFINE_ROUNDS: usize = 12;
+
+/// A circle inside a patch.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct InnerCircle {
+    pub centre: Point,
+    pub radius: f64,
+}
+
+/// The widest place of a patch: the largest circle that fits inside.
+///
+/// *Method:* for a point on the edge, the largest inner circle that touches there is found by shrinking one that is
+/// too large to the nearest edge point until it no longer reaches over (the shrinking ball of Ma, Bae & Choi 2012,
+/// doi 10.1007/s00371-011-0594-7). The middle of every edge is tried, then the best edge's neighbourhood is searched.
+pub(crate) fn widest_circle(patch: &Patch) -> Option<InnerCircle> {
+    let all: Vec<(Point, Point)> = patch.rings().flat_map(edges).collect();
+    let index = EdgeIndex::of(all.iter().copied());
+    let extent = patch.rings().flatten().fold((0.0_f64, patch.outer.first().copied()?), |(far, first), p| {
+        (far.max(first.distance(*p)), first)
+    });
+    let touching = |i: usize, t: f64| {
+        let &(a, b) = all.get(i)?;
+        let inward = Vec2::new(a.y - b.y, b.x - a.x) / a.distance(b);
+        Some(touching_circle(&index, i, a.lerp(b, t), inward, extent.0))
+    };
+    let larger = |a: &InnerCircle, b: &InnerCircle| a.radius.total_cmp(&b.radius);
+    let (best_edge, mut best) = (0..all.len())
+        .filter_map(|i| touching(i, 0.5).map(|circle| (i, circle)))
+        .max_by(|(_, a), (_, b)| larger(a, b))?;
+    let n = all.len();
+    for edge in [best_edge, (best_edge + n - 1) % n, (best_edge + 1) % n] {
+        let (mut centre, mut reach) = (0.5, 0.25);
+        for _ in 0..REFINE_ROUNDS {
+            for t in [centre - reach, centre + reach] {
+                if let Some(circle) = touching(edge, t)
+                    && circle.radius > best.radius
+                {
+                    best = circle;
+                    centre = t;
+                }
+            }
+            reach *= 0.5;
+        }
+    }
+    Some(best)
+}
+
+/// The largest circle inside that touches the edge at `contact`.
+fn touching_circle(index: &EdgeIndex, edge: usize, contact: Point, inward: Vec2, start: f64) -> InnerCircle {
+    let mut radius = start;
+    let mut hint = edge;
+    for _ in 0..SHRINK_ROUNDS {
+        let centre = contact + inward * radius;
+        let nearest = index.nearest(centre, hint);
+        if nearest.distance_sq.sqrt() >= radius - TOUCH_MM {
+            break;
+        }
+        hint = nearest.edge;
+        let chord = index.point_on(nearest.edge, centre) - contact;
+        let depth = chord.dot(inward);
+        if depth <= 0.0 {
+            radius = 0.0;
+            break;
+        }
+        radius = chord.hypot2() / (2.0 * depth);
+    }
+    InnerCircle { centre: contact + inward * radius, radius }
+}
+
+/// Mean width of a patch, mm: the short side of the rectangle of the same area and perimeter, or the side of the
+/// square of the same area where the patch is plumper than any rectangle.
+pub(crate) fn mean_width(patch: &Patch) -> f64 {
+    let area = patch.area().max(0.0);
+    let quarter = 0.25 * patch.rings().map(perimeter).sum::<f64>();
+    // Sides w and l with w + l = 2·quarter and w·l = area.
+    match quarter * quarter - area {
+        rest if rest > 0.0 => quarter - rest.sqrt(),
+        _ => area.sqrt(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn patch(points: &[(f64, f64)]) -> Patch {
+        Patch { outer: points.iter().map(|&p| p.into()).collect(), holes: Vec::new() }
+    }
+
+    #[test]
+    fn rectangle_has_its_short_side() {
+        let strip = patch(&[(0., 0.), (20., 0.), (20., 1.5), (0., 1.5)]);
+        assert!((mean_width(&strip) - 1.5).abs() < 1e-12);
+        assert!((widest_circle(&strip).expect("a circle").radius - 0.75).abs() < 1e-9);
+    }
+
+    #[test]
+    fn triangle_has_its_incircle() {
+        // 3-4-5: inradius 1.
+        let circle = widest_circle(&patch(&[(0., 0.), (4., 0.), (0., 3.)])).expect("a circle");
+        assert!((circle.radius - 1.0).abs() < 2e-3, "{circle:?}");
+        assert!(circle.centre.distance(Point::new(1., 1.)) < 4e-3);
+    }
+
+    #[test]
+    fn wedge_is_widest_at_its_open_end() {
+        let circle =
+            widest_circle(&patch(&[(0., 0.), (10., 0.), (20., 0.), (20., 2.), (10., 1.)])).expect("a circle");
+        assert!(circle.centre.x > 18.5 && circle.radius > 0.9 && circle.radius < 1.0, "{circle:?}");
+    }
+
+    #[test]
+    fn hole_is_kept_clear() {
+        let ring = Patch {
+            outer: [(0., 0.), (10., 0.), (10., 10.), (0., 10.)].map(Point::from).to_vec(),
+            holes: vec![[(2., 2.), (2., 7.), (8., 7.), (8., 2.)].map(Point::from).to_vec()],
+        };
+        let circle = widest_circle(&ring).expect("a circle");
+        // It touches two outer sides and the hole's corner at (8, 7): (2 − r)² + (3 − r)² = r².
+        assert!((circle.radius - (5.0 - 12.0_f64.sqrt())).abs() < 2e-3, "{circle:?}");
+    }
+
+    #[test]
+    fn plump_patch_has_the_side_of_its_square() {
+        let disc: Vec<(f64, f64)> = (0..100)
+            .map(|i| (f64::from(i) * std::f64::consts::TAU / 100.0).sin_cos())
+            .map(|(s, c)| (c, s))
+            .collect();
+        let disc = patch(&disc);
+        assert!((mean_width(&disc) - disc.area().sqrt()).abs() < 1e-12);
+        assert!((widest_circle(&disc).expect("a circle").radius - 1.0).abs() < 1e-3);
+    }
+}
