@@ -3,5 +3,9 @@
 #[cfg(feature = "page")]
 pub mod browser;
 mod data;
+#[cfg(feature = "page")]
+pub mod face;
+#[cfg(feature = "page")]
+pub mod pictures;
 
 pub use data::data_dir;

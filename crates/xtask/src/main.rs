@@ -1,6 +1,7 @@
 //! `cargo xtask serve | test | bench | release`: everything that is done to the project and not by it.
 
 mod axe;
+mod bench;
 mod browsers;
 mod command;
 mod page;
@@ -36,6 +37,8 @@ enum Task {
         #[arg(last = true)]
         rest: Vec<String>,
     },
+    /// Measures speed and size against their limits and prints one table.
+    Bench,
     /// Builds the page as plain files in `dist/`, ready for any static host.
     Release,
 }
@@ -44,6 +47,7 @@ fn main() -> ExitCode {
     let done = match Args::parse().task {
         Task::Serve { port } => serve(port),
         Task::Test { area, rest } => test::run_areas(area, &rest),
+        Task::Bench => bench::run(),
         Task::Release => release::run(),
     };
     match done {
@@ -60,7 +64,7 @@ type Problem = String;
 
 fn serve(port: Option<u16>) -> Result<(), Problem> {
     page::build()?;
-    let server = server::Server::start(port)?;
+    let server = server::Server::start(port, Vec::new())?;
     println!("The planner is at {}", server.address());
     println!("Stop it with Ctrl+C.");
     server.wait();

@@ -1,6 +1,6 @@
 //! Building the page: the wasm module and the JavaScript around it, into `www/pkg/`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use wasm_bindgen_cli_support::Bindgen;
@@ -10,7 +10,7 @@ use crate::command::{cargo, find, output, root, run, succeeds, target_dir};
 
 const WASM_TARGET: &str = "wasm32-unknown-unknown";
 /// The cargo profile of the page's module (see the workspace's `Cargo.toml`).
-const PROFILE: &str = "wasm";
+pub const PROFILE: &str = "wasm";
 
 /// Compiles the web crate and writes the module and its bindings.
 ///
@@ -24,19 +24,38 @@ pub fn build() -> Result<(), Problem> {
         "--target",
         WASM_TARGET,
     ]))?;
-    let module = target_dir().join(WASM_TARGET).join(PROFILE).join("counterpoise_web.wasm");
-    let into = package_dir();
-    // Emptied first, so that nothing of an older build is served or packed.
+    let module = built().join("counterpoise_web.wasm");
+    bind(&module, &package_dir())
+}
+
+/// Compiles an example of the web crate as a module of its own, with its bindings, into a folder.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_example(name: &str, into: &Path) -> Result<(), Problem> {
+    ensure_target()?;
+    run(cargo().args(["build", "--package", "counterpoise-web", "--example", name]).args([
+        "--profile",
+        PROFILE,
+        "--target",
+        WASM_TARGET,
+    ]))?;
+    bind(&built().join("examples").join(format!("{name}.wasm")), into)
+}
+
+fn built() -> PathBuf {
+    target_dir().join(WASM_TARGET).join(PROFILE)
+}
+
+/// Writes a module and its bindings into a folder, emptied first, so that nothing of an older build stays.
+fn bind(module: &Path, into: &Path) -> Result<(), Problem> {
     if into.exists() {
-        std::fs::remove_dir_all(&into)
-            .map_err(|error| format!("cannot empty {}: {error}", into.display()))?;
+        std::fs::remove_dir_all(into).map_err(|error| format!("cannot empty {}: {error}", into.display()))?;
     }
     let bindings = || {
         let mut bindgen = Bindgen::new();
-        bindgen.web(true)?.input_path(&module).typescript(false);
-        // After a trap the page makes a fresh instance in place, without fetching anything again.
-        bindgen.reset_state_function(true);
-        bindgen.remove_name_section(true).remove_producers_section(true).generate(&into)
+        bindgen.web(true)?.input_path(module).typescript(false);
+        bindgen.remove_name_section(true).remove_producers_section(true).generate(into)
     };
     bindings().map_err(|error| format!("cannot write the bindings of {}: {error:#}", module.display()))
 }

@@ -1,4 +1,4 @@
-//! A small server on the loopback address: `www/` at the top, `demo/` under `/demo/`.
+//! A small server on the loopback address: `www/` at the top, `demo/` under `/demo/`, and what else is asked for.
 
 use std::fs::File;
 use std::path::{Component, Path, PathBuf};
@@ -19,6 +19,9 @@ const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self' 'wa
      img-src 'self' blob: data:; connect-src 'self'; worker-src 'self' blob:; manifest-src 'self'; \
      base-uri 'none'; form-action 'none'";
 
+/// The beginning of an address without its first slash, and the folder that lies there.
+pub type Mount = (&'static str, PathBuf);
+
 /// A running server; it ends with the process.
 pub struct Server {
     port: u16,
@@ -26,11 +29,11 @@ pub struct Server {
 }
 
 impl Server {
-    /// Starts serving.
+    /// Starts serving; `more` are folders beside the two usual ones.
     ///
     /// # Errors
     /// Where the port is taken.
-    pub fn start(port: Option<u16>) -> Result<Server, Problem> {
+    pub fn start(port: Option<u16>, more: Vec<Mount>) -> Result<Server, Problem> {
         let listen = |port: u16| tiny_http::Server::http(("127.0.0.1", port));
         let http = match port {
             Some(port) => listen(port).map_err(|error| format!("cannot serve on port {port}: {error}"))?,
@@ -40,13 +43,15 @@ impl Server {
         };
         let port = http.server_addr().to_ip().map_or(0, |address| address.port());
         let http = Arc::new(http);
+        let mounts = [vec![("demo/", root().join("demo"))], more, vec![("", root().join("www"))]].concat();
+        let mounts = Arc::new(mounts);
         let threads = (0..THREADS)
             .map(|_| {
-                let http = Arc::clone(&http);
+                let (http, mounts) = (Arc::clone(&http), Arc::clone(&mounts));
                 std::thread::spawn(move || {
                     while let Ok(request) = http.recv() {
                         // A browser that hangs up early is no error of ours.
-                        let _ = answer(request);
+                        let _ = answer(request, &mounts);
                     }
                 })
             })
@@ -67,11 +72,11 @@ impl Server {
     }
 }
 
-fn answer(request: Request) -> std::io::Result<()> {
+fn answer(request: Request, mounts: &[Mount]) -> std::io::Result<()> {
     if !matches!(request.method(), Method::Get | Method::Head) {
         return request.respond(plain(405, "only GET"));
     }
-    let Some(path) = file_of(request.url()) else {
+    let Some(path) = file_of(request.url(), mounts) else {
         return request.respond(plain(404, "not found"));
     };
     match File::open(&path) {
@@ -103,19 +108,17 @@ fn headers(path: &Path) -> [(&'static str, &'static str); 5] {
     ]
 }
 
-/// The file that an address names; `None` for addresses that leave the two folders.
-fn file_of(url: &str) -> Option<PathBuf> {
+/// The file that an address names; `None` for addresses that leave the folders.
+fn file_of(url: &str, mounts: &[Mount]) -> Option<PathBuf> {
     let path = url.split(['?', '#']).next()?;
     let path = percent_decoded(path.strip_prefix('/')?)?;
-    let (folder, rest) = match path.strip_prefix("demo/") {
-        Some(rest) => ("demo", rest),
-        None => ("www", path.as_str()),
-    };
+    let (folder, rest) =
+        mounts.iter().find_map(|(start, folder)| path.strip_prefix(start).map(|rest| (folder, rest)))?;
     let rest =
         if rest.is_empty() || rest.ends_with('/') { format!("{rest}index.html") } else { rest.to_owned() };
     let rest = Path::new(&rest);
     let plain = rest.components().all(|part| matches!(part, Component::Normal(_)));
-    let file = root().join(folder).join(rest);
+    let file = folder.join(rest);
     (plain && file.is_file()).then_some(file)
 }
 
@@ -159,6 +162,7 @@ mod tests {
 
     #[test]
     fn addresses_that_climb_out_are_refused() {
+        let mounts = [("demo/", root().join("demo")), ("", root().join("www"))];
         for url in [
             "/../Cargo.toml",
             "/%2e%2e/Cargo.toml",
@@ -167,7 +171,7 @@ mod tests {
             "//etc/passwd",
             "/a%zz",
         ] {
-            assert_eq!(file_of(url), None, "{url}");
+            assert_eq!(file_of(url, &mounts), None, "{url}");
         }
     }
 

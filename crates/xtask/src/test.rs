@@ -72,7 +72,7 @@ fn page(rest: &[String]) -> Result<(), Problem> {
     let axe = axe::fetch()?;
     page::build()?;
     run(cargo().args(["build", "--package", "counterpoise-cli"]))?;
-    let server = server::Server::start(Some(0))?;
+    let server = server::Server::start(Some(0), Vec::new())?;
     let screen = browsers::Screen::start()?;
     let mut test = cargo();
     test.args(["test", "--package", "counterpoise-tests", "--features", "page", "--no-fail-fast"])

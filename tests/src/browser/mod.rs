@@ -5,14 +5,17 @@
 
 mod accessibility;
 mod driver;
+mod keyboard;
 mod pointer;
 mod session;
+mod steps;
 mod surroundings;
 
 pub use driver::Engine;
 pub use pointer::{Pointer, Tool};
 pub use session::{Browser, Keys, Window, run};
-pub use surroundings::{cli_report, shots_dir};
+pub use steps::ShownTable;
+pub use surroundings::{cli_report, cli_text, from_base64, shots_dir};
 
 /// What an acceptance test returns: the first thing that went wrong.
 pub type Outcome = Result<(), Failure>;

@@ -25,20 +25,41 @@ pub fn shots_dir() -> Result<PathBuf, Failure> {
     Ok(dir)
 }
 
-/// What the command-line program reports of a plan.
+/// What the command-line program reports of a plan, as data.
 ///
 /// # Errors
 /// Where it refuses the plan, in its own words.
 pub fn cli_report(plan: &str, name: &str) -> Result<serde_json::Value, Failure> {
+    Ok(serde_json::from_str(&cli(plan, name, &["--json"])?)?)
+}
+
+/// What the command-line program prints of a plan.
+///
+/// # Errors
+/// Where it refuses the plan, in its own words.
+pub fn cli_text(plan: &str, name: &str) -> Result<String, Failure> {
+    cli(plan, name, &[])
+}
+
+fn cli(plan: &str, name: &str, options: &[&str]) -> Result<String, Failure> {
     let file = shots_dir()?.join(format!("{name}.counterpoise.json"));
     std::fs::write(&file, plan)?;
-    let output = Command::new(named("COUNTERPOISE_CLI")).arg("report").arg(&file).arg("--json").output()?;
-    if !output.status.success() {
-        return Err(String::from_utf8_lossy(&output.stderr).into_owned().into());
+    let output = Command::new(named("COUNTERPOISE_CLI")).arg("report").arg(&file).args(options).output()?;
+    if output.status.success() {
+        Ok(String::from_utf8(output.stdout)?)
+    } else {
+        Err(String::from_utf8_lossy(&output.stderr).into_owned().into())
     }
-    Ok(serde_json::from_slice(&output.stdout)?)
 }
 
 fn named(variable: &str) -> String {
     std::env::var(variable).unwrap_or_else(|_| panic!("{variable} is not set: run `cargo xtask test page`"))
+}
+
+/// Bytes of a base64 text.
+///
+/// # Errors
+/// Where it is none.
+pub fn from_base64(text: &str) -> Result<Vec<u8>, Failure> {
+    Ok(base64::Engine::decode(&base64::engine::general_purpose::STANDARD, text)?)
 }

@@ -1,0 +1,33 @@
+//! The work that is timed, the same natively and as wasm. No clock in here: whoever calls has one.
+
+use counterpoise_geometry::Side;
+use counterpoise_plan::{Edit, Plan, apply, frame, open};
+
+/// The plan to work on.
+pub fn plan(text: &str) -> Result<Plan, String> {
+    open(text).map_err(|error| format!("{error:?}"))
+}
+
+/// Derives report and scene of a pair so many times. Gives a number that depends on all of it, so that nothing can be
+/// left out by the optimizer.
+pub fn frames(plan: &Plan, times: u32) -> f64 {
+    let mut sum = 0.0;
+    for _ in 0..times {
+        let (scene, report) = frame(std::hint::black_box(plan));
+        sum += report.natural_symmetry.map_or(0.0, |symmetry| symmetry.mean_distance_mm);
+        sum += scene.handles.len() as f64;
+    }
+    sum
+}
+
+/// Starts both planned outlines from the natural brows so many times: two fits each.
+pub fn fits(plan: &Plan, times: u32) -> Result<f64, String> {
+    let edit = Edit::StartFromNatural { sides: Side::BOTH.to_vec() };
+    let mut sum = 0.0;
+    for _ in 0..times {
+        let next = apply(std::hint::black_box(plan), &edit).map_err(|error| format!("{error:?}"))?;
+        let outline = next.planned.get(Side::Right).as_ref();
+        sum += outline.and_then(|outline| outline.0.values().next()).copied().unwrap_or(0.0);
+    }
+    Ok(sum)
+}

@@ -1,0 +1,145 @@
+//! `cargo xtask bench`: speed and size against their limits, all from one run on one machine.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use flate2::Compression;
+use flate2::write::GzEncoder;
+use serde_json::Value;
+
+use crate::command::{cargo, root, target_dir};
+use crate::{Problem, browsers, page, server};
+
+/// Report and scene of a pair in wasm, µs: a small part of a frame, so that a drag never waits for it.
+const FRAME_US: f64 = 500.0;
+/// How much slower wasm may be than the same work natively.
+const WASM_TO_NATIVE: f64 = 1.35;
+/// The fit of one brow in wasm, µs: below what a tap is felt to take.
+const FIT_US: f64 = 20_000.0;
+/// Script for one move of a slider with a processor four times slower, ms: half of a frame at 60 Hz.
+const SLIDER_MS: f64 = 8.0;
+/// Everything a first visit loads before it works, compressed, bytes.
+const SIZE_BYTES: f64 = 250_000.0;
+
+/// Prints one table.
+///
+/// # Errors
+/// Where something cannot be built or run; never for being slow.
+pub fn run() -> Result<(), Problem> {
+    browsers::ensure_installed()?;
+    page::build()?;
+    let folder = target_dir().join("bench-page");
+    page::build_example("bench_wasm", &folder)?;
+    let plan = root().join("demo/first.counterpoise.json");
+    let native = measured(
+        cargo()
+            .args(["run", "--quiet", "--package", "counterpoise-web", "--example", "bench_native"])
+            .args(["--profile", page::PROFILE, "--"])
+            .arg(&plan),
+    )?;
+    let server = server::Server::start(Some(0), vec![("bench/", folder)])?;
+    let in_page = measured(
+        cargo()
+            .args([
+                "run",
+                "--quiet",
+                "--package",
+                "counterpoise-tests",
+                "--features",
+                "page",
+                "--bin",
+                "bench_page",
+            ])
+            .env("COUNTERPOISE_PAGE", server.address()),
+    )?;
+    if let Some(error) = in_page["core"]["error"].as_str() {
+        return Err(format!("the page could not be timed: {error}"));
+    }
+    print_table(&native, &in_page, sizes()?);
+    Ok(())
+}
+
+/// The JSON on the last line that a program prints.
+fn measured(command: &mut Command) -> Result<Value, Problem> {
+    let output = command.stderr(Stdio::inherit()).output().map_err(|error| format!("cannot run: {error}"))?;
+    let text = String::from_utf8_lossy(&output.stdout);
+    let line = text.lines().last().unwrap_or_default();
+    if !output.status.success() {
+        return Err(format!("a benchmark failed ({}): {text}", output.status));
+    }
+    serde_json::from_str(line).map_err(|error| format!("a benchmark printed {line}: {error}"))
+}
+
+fn print_table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)>) {
+    let number = |value: &Value| value.as_f64().unwrap_or(f64::NAN);
+    let core = &in_page["core"];
+    let (frame, frame_native) = (number(&core["frame_us"]), number(&native["frame_us"]));
+    let (fit, fit_native) = (number(&core["fit_us"]), number(&native["fit_us"]));
+    println!("| what | measured | limit | measured/limit |");
+    println!("|---|---:|---:|---:|");
+    let row = |what: &str, value: f64, unit: &str, limit: Option<f64>| match limit {
+        Some(limit) => println!("| {what} | {value:.2} {unit} | {limit} {unit} | {:.2} |", value / limit),
+        None => println!("| {what} | {value:.2} {unit} | | |"),
+    };
+    row("report + scene of a pair, native", frame_native, "µs", None);
+    row("report + scene of a pair, wasm", frame, "µs", Some(FRAME_US));
+    row("the same, wasm to native", frame / frame_native, "×", Some(WASM_TO_NATIVE));
+    row("report through the page's boundary", number(&core["boundary_us"]), "µs", None);
+    row("fit of one brow, native", fit_native, "µs", None);
+    row("fit of one brow, wasm", fit, "µs", Some(FIT_US));
+    row("the same, wasm to native", fit / fit_native, "×", None);
+    row(
+        "slider to painted frame, script, CPU 4 × slower, median",
+        number(&in_page["slider_ms"]["median"]),
+        "ms",
+        None,
+    );
+    row(
+        "slider to painted frame, script, CPU 4 × slower, 95th",
+        number(&in_page["slider_ms"]["p95"]),
+        "ms",
+        Some(SLIDER_MS),
+    );
+    let kilobytes = |bytes: usize| bytes as f64 / 1000.0;
+    for (kind, bytes) in &sizes {
+        row(&format!("{kind}, gzip"), kilobytes(*bytes), "kB", None);
+    }
+    let counted = sizes.iter().filter(|(kind, _)| *kind != "texts").map(|(_, bytes)| bytes).sum();
+    row("wasm + js + css + html, gzip", kilobytes(counted), "kB", Some(SIZE_BYTES / 1000.0));
+}
+
+/// Compressed sizes of the page's files by kind; each file by itself, as a server sends it.
+fn sizes() -> Result<Vec<(&'static str, usize)>, Problem> {
+    let mut kinds = vec![("wasm", 0), ("js", 0), ("css", 0), ("html", 0), ("texts", 0)];
+    let www = root().join("www");
+    let mut files = Vec::new();
+    collect(&www, &mut files).map_err(|error| format!("cannot list {}: {error}", www.display()))?;
+    for file in files {
+        let kind = match file.extension().and_then(|ending| ending.to_str()) {
+            Some("wasm") => "wasm",
+            Some("js") => "js",
+            Some("css") => "css",
+            Some("html") => "html",
+            Some("json") if file.starts_with(www.join("messages")) => "texts",
+            _ => continue,
+        };
+        let size = compressed(&file).map_err(|error| format!("cannot read {}: {error}", file.display()))?;
+        kinds.iter_mut().filter(|(each, _)| *each == kind).for_each(|(_, sum)| *sum += size);
+    }
+    Ok(kinds)
+}
+
+fn compressed(file: &Path) -> std::io::Result<usize> {
+    let mut encoder = GzEncoder::new(Vec::new(), Compression::best());
+    encoder.write_all(&std::fs::read(file)?)?;
+    Ok(encoder.finish()?.len())
+}
+
+fn collect(dir: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
+    for entry in std::fs::read_dir(dir)? {
+        let path = entry?.path();
+        if path.is_dir() { collect(&path, files)? } else { files.push(path) }
+    }
+    Ok(())
+}

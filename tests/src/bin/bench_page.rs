@@ -1,0 +1,96 @@
+//! Times the page in Chromium for `cargo xtask bench`, which serves it together with the timed work as wasm under
+//! `/bench/`. Prints one line of JSON: microseconds of the core, milliseconds of script for each move of a slider.
+
+use counterpoise_tests::browser::{Browser, Engine, Outcome, Window, run};
+use serde_json::{Value, json};
+
+/// How many moves of the slider are timed.
+const MOVES: u32 = 200;
+/// How much slower the processor is made for the slider: a tablet of some years ago.
+const SLOWER: u32 = 4;
+
+fn main() {
+    run(Engine::Chromium, Window::Standing, "bench", bench);
+}
+
+async fn bench(browser: &Browser) -> Outcome {
+    browser.ready().await?;
+    let plan = browser.plan_text().await?;
+    let core = browser.value_later(CORE, vec![json!(plan)]).await?;
+    browser.step("shape").await?;
+    browser.devtools("Emulation.setCPUThrottlingRate", json!({ "rate": SLOWER })).await?;
+    let mut moves: Vec<f64> = browser
+        .value_later(SLIDER, vec![json!(MOVES)])
+        .await?
+        .as_array()
+        .into_iter()
+        .flatten()
+        .filter_map(Value::as_f64)
+        .collect();
+    moves.sort_by(f64::total_cmp);
+    let at = |share: f64| moves.get((moves.len() as f64 * share) as usize).copied();
+    println!(
+        "{}",
+        json!({ "core": core, "slider_ms": { "median": at(0.5), "p95": at(0.95), "moves": moves.len() } })
+    );
+    Ok(())
+}
+
+/// Median over nine rounds after a warm-up, as natively; and the same report through the page's own boundary.
+const CORE: &str = r"
+const [plan, done] = arguments;
+(async () => {
+  const work = await import('/bench/bench_wasm.js');
+  await work.default();
+  const { loadEngine } = await import('/js/engine.js');
+  const engine = await loadEngine();
+  const median = (times, act) => {
+    const rounds = [];
+    act(times);
+    for (let round = 0; round < 9; round += 1) {
+      const start = performance.now();
+      act(times);
+      rounds.push(((performance.now() - start) * 1000) / times);
+    }
+    return rounds.sort((a, b) => a - b)[4];
+  };
+  const repeat = (act) => (times) => { for (let i = 0; i < times; i += 1) act(); };
+  done({
+    frame_us: median(50, (times) => work.frames(plan, times)),
+    fit_us: median(4, (times) => work.fits(plan, times)) / 2,
+    boundary_us: median(50, repeat(() => engine.report(plan))),
+  });
+})().catch((error) => done({ error: String(error) }));
+";
+
+/// The time of the input's own handlers and of every animation frame that follows it.
+const SLIDER: &str = r#"
+const [moves, done] = arguments;
+const range = document.querySelector('input[type=range][data-param="arch_y"]');
+const frame = window.requestAnimationFrame.bind(window);
+let drawing = 0;
+window.requestAnimationFrame = (act) => frame((time) => {
+  const start = performance.now();
+  try { act(time); } finally { drawing += performance.now() - start; }
+});
+const painted = () => new Promise((resolve) => frame(() => frame(resolve)));
+(async () => {
+  const middle = Number(range.value);
+  const step = Number(range.step);
+  const times = [];
+  for (let move = 0; move < moves; move += 1) {
+    drawing = 0;
+    range.value = String(middle + step * ((move % 9) - 4));
+    const start = performance.now();
+    range.dispatchEvent(new Event('input', { bubbles: true }));
+    const handling = performance.now() - start;
+    await painted();
+    times.push(handling + drawing);
+  }
+  range.value = String(middle);
+  range.dispatchEvent(new Event('input', { bubbles: true }));
+  range.dispatchEvent(new Event('change', { bubbles: true }));
+  window.requestAnimationFrame = frame;
+  done(times);
+})();
+"#;
