@@ -15,6 +15,7 @@ mod caliper_estimate;
 mod caliper_numbers;
 mod caliper_points;
 mod contour;
+mod cut;
 mod erosion;
 mod face_frame;
 mod fit;

@@ -9,7 +9,7 @@ use i_overlay::core::overlay::{Overlay, ShapeType};
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::i_float::int::point::IntPoint;
 use i_overlay::i_shape::int::shape::IntShapes;
-use kurbo::{BezPath, Point, Rect};
+use kurbo::{BezPath, Point};
 
 use crate::Contour;
 use crate::contour::{closed_path, signed_area};
@@ -127,19 +127,6 @@ pub fn regions(natural: &Contour, planned: &Contour, edge_tolerance: f64) -> Reg
 pub fn eroded(contour: &Contour, distance: f64) -> Vec<Patch> {
     let outline = erosion_outline(contour.points(), distance);
     patches(overlay_of(&[&outline], &[]).overlay(OverlayRule::Subject, FillRule::Positive))
-}
-
-/// The part of a patch inside a rectangle.
-#[must_use]
-pub(crate) fn clipped(patch: &Patch, to: Rect) -> Vec<Patch> {
-    let window = [
-        Point::new(to.x0, to.y0),
-        Point::new(to.x1, to.y0),
-        Point::new(to.x1, to.y1),
-        Point::new(to.x0, to.y1),
-    ];
-    let rings: Vec<&[Point]> = patch.rings().collect();
-    patches(overlay_of(&rings, &[&window]).overlay(OverlayRule::Intersect, FillRule::Positive))
 }
 
 fn difference(subject: &[Point], clip: &Contour) -> Vec<Patch> {

@@ -10,8 +10,11 @@ use crate::region::Patch;
 const SHRINK_ROUNDS: usize = 30;
 /// A circle that reaches over the edge by less than this touches it, mm.
 const TOUCH_MM: f64 = 1e-9;
-/// Halvings of the stretch around the best contact point; 0.7 mm / 2¹² is far below what can be seen.
-const REFINE_ROUNDS: usize = 12;
+/// Spacing of the contact points that are tried along the edge of a patch, mm, and the bounds of their number.
+const CONTACT_STEP_MM: f64 = 0.5;
+const CONTACTS: (f64, f64) = (16.0, 64.0);
+/// Halvings of the stretch around the best contact point: 0.5 mm / 2¹⁰ is far below what can be seen.
+const REFINE_ROUNDS: usize = 10;
 
 /// A circle inside a patch.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -24,35 +27,41 @@ pub(crate) struct InnerCircle {
 ///
 /// *Method:* for a point on the edge, the largest inner circle that touches there is found by shrinking one that is
 /// too large to the nearest edge point until it no longer reaches over (the shrinking ball of Ma, Bae & Choi 2012,
-/// doi 10.1007/s00371-011-0594-7). The middle of every edge is tried, then the best edge's neighbourhood is searched.
+/// doi 10.1007/s00371-011-0594-7). Contact points at even arc length are tried, then the best one's neighbourhood.
 pub(crate) fn widest_circle(patch: &Patch) -> Option<InnerCircle> {
     let all: Vec<(Point, Point)> = patch.rings().flat_map(edges).collect();
     let index = EdgeIndex::of(all.iter().copied());
-    let extent = patch.rings().flatten().fold((0.0_f64, patch.outer.first().copied()?), |(far, first), p| {
-        (far.max(first.distance(*p)), first)
-    });
-    let touching = |i: usize, t: f64| {
-        let &(a, b) = all.get(i)?;
-        let inward = Vec2::new(a.y - b.y, b.x - a.x) / a.distance(b);
-        Some(touching_circle(&index, i, a.lerp(b, t), inward, extent.0))
+    // No circle inside has a larger area than the patch.
+    let largest = (patch.area().max(0.0) / std::f64::consts::PI).sqrt() + TOUCH_MM;
+    let mut ends = Vec::with_capacity(all.len());
+    let mut whole = 0.0;
+    for (a, b) in &all {
+        whole += a.distance(*b);
+        ends.push(whole);
+    }
+    let touching = |along: f64| {
+        let edge = ends.partition_point(|&end| end < along);
+        let (&(a, b), &end) = all.get(edge).zip(ends.get(edge))?;
+        let length = a.distance(b);
+        let inward = Vec2::new(a.y - b.y, b.x - a.x) / length;
+        Some(touching_circle(&index, edge, b.lerp(a, (end - along) / length), inward, largest))
     };
-    let larger = |a: &InnerCircle, b: &InnerCircle| a.radius.total_cmp(&b.radius);
-    let (best_edge, mut best) = (0..all.len())
-        .filter_map(|i| touching(i, 0.5).map(|circle| (i, circle)))
-        .max_by(|(_, a), (_, b)| larger(a, b))?;
-    let n = all.len();
-    for edge in [best_edge, (best_edge + n - 1) % n, (best_edge + 1) % n] {
-        let (mut centre, mut reach) = (0.5, 0.25);
-        for _ in 0..REFINE_ROUNDS {
-            for t in [centre - reach, centre + reach] {
-                if let Some(circle) = touching(edge, t)
-                    && circle.radius > best.radius
-                {
-                    best = circle;
-                    centre = t;
-                }
+    let count = (whole / CONTACT_STEP_MM).clamp(CONTACTS.0, CONTACTS.1).round();
+    let step = whole / count;
+    let (mut at, mut best) = (0..count as usize)
+        .map(|i| (i as f64 + 0.5) * step)
+        .filter_map(|along| touching(along).map(|circle| (along, circle)))
+        .max_by(|(_, a), (_, b)| a.radius.total_cmp(&b.radius))?;
+    let mut reach = step;
+    for _ in 0..REFINE_ROUNDS {
+        reach *= 0.5;
+        for along in [at - reach, at + reach] {
+            if let Some(circle) = touching(along.rem_euclid(whole))
+                && circle.radius > best.radius
+            {
+                best = circle;
+                at = along;
             }
-            reach *= 0.5;
         }
     }
     Some(best)

@@ -1,9 +1,10 @@
 //! The strips of natural hair that fall outside the plan.
 
-use kurbo::{Point, Rect};
+use kurbo::Point;
 
 use crate::contour::edges;
-use crate::region::{Patch, Regions, clipped};
+use crate::cut::between;
+use crate::region::{Patch, Regions};
 use crate::strip_width::{mean_width, widest_circle};
 use crate::{CaliperPoints, Contour, MAX_COORDINATE_MM};
 
@@ -125,22 +126,6 @@ fn strip(place: StripPlace, patch: &Patch, edge_tolerance: f64) -> Option<Remove
         widest: (2.0 * circle.radius).max(mean) + edge_tolerance,
         at: circle.centre,
     })
-}
-
-/// The part of a patch between two distances from the centre line.
-fn between(patch: &Patch, low: f64, high: f64) -> Vec<Patch> {
-    let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
-    for p in &patch.outer {
-        left = left.min(p.x);
-        right = right.max(p.x);
-    }
-    if low <= left && right <= high {
-        vec![patch.clone()]
-    } else if right <= low || high <= left {
-        Vec::new()
-    } else {
-        clipped(patch, Rect::new(low, -MAX_COORDINATE_MM, high, MAX_COORDINATE_MM))
-    }
 }
 
 /// Whether a patch beside the plan lies above it. Between the plan's front and end the plan fills every upright line
