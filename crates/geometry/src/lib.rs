@@ -38,7 +38,7 @@ mod strips;
 mod symmetry;
 mod uncertainty;
 
-pub use caliper_numbers::{CaliperError, CaliperNumbers, contour_from_calipers};
+pub use caliper_numbers::{CaliperError, CaliperNumbers, contour_from_calipers, outline_from_calipers};
 pub use caliper_points::CaliperPoints;
 pub use contour::{Contour, ContourError, MAX_COORDINATE_MM, MAX_POINTS, MIN_AREA_MM2, MIN_POINTS};
 pub use face_frame::{

@@ -93,7 +93,7 @@ impl<'a> Pair<'a> {
             let (sin, cos) = angle.sin_cos();
             let turned = |p: Point| Point::new(cos * p.x - sin * p.y, sin * p.x + cos * p.y);
             let samples = from.sample(CONTOUR_SAMPLES);
-            to.distances(samples.into_iter().map(turned)).sum::<f64>() / CONTOUR_SAMPLES as f64
+            to.distances(samples.into_iter().map(turned)).iter().sum::<f64>() / CONTOUR_SAMPLES as f64
         };
         0.5 * (one_way(a, index_b, angle) + one_way(b, index_a, -angle))
     }
