@@ -4,6 +4,8 @@ mod axe;
 mod bench;
 mod browsers;
 mod command;
+mod demo;
+mod demo_command;
 mod page;
 mod release;
 mod server;
@@ -39,6 +41,12 @@ enum Task {
     },
     /// Measures speed and size against their limits and prints one table.
     Bench,
+    /// Draws the demo case (`demo/`) anew.
+    Demo {
+        /// Only says whether the files are what would be drawn.
+        #[arg(long)]
+        check: bool,
+    },
     /// Builds the page as plain files in `dist/`, ready for any static host.
     Release,
 }
@@ -48,6 +56,7 @@ fn main() -> ExitCode {
         Task::Serve { port } => serve(port),
         Task::Test { area, rest } => test::run_areas(area, &rest),
         Task::Bench => bench::run(),
+        Task::Demo { check } => demo_command::run(check),
         Task::Release => release::run(),
     };
     match done {

@@ -9,7 +9,7 @@ const PART: [P; 2] = [(-3.0, 69.5), (-2.0, 109.0)];
 
 /// The hair's front edge on one side, from the part down over the ear.
 fn front_edge(sign: f64) -> Vec<P> {
-    let mut line: Vec<P> = [(14.0, 68.0), (33.0, 61.0), (47.5, 48.0), (55.5, 31.0), (60.0, 14.0), (63.6, 2.0), (66.0, -12.0), (66.0, -30.0), (61.0, -46.0)]
+    let mut line: Vec<P> = [(14.0, 68.0), (33.0, 61.0), (47.5, 48.0), (56.6, 31.0), (61.4, 14.0), (64.2, 2.0), (66.0, -12.0), (66.0, -30.0), (61.0, -46.0)]
         .map(|p| (sign * p.0, p.1))
         .to_vec();
     line.insert(0, PART[0]);
@@ -27,7 +27,7 @@ fn outer_edge(sign: f64) -> Vec<P> {
 
 /// The knot behind the neck, and hair behind the ears.
 pub fn behind(svg: &mut Svg) {
-    let ring = [(-68.0, 2.0), (-67.0, -24.0), (-62.5, -46.0), (-53.0, -72.0), (-44.0, -94.0), (-40.0, -116.0), (40.0, -116.0), (44.0, -94.0), (53.0, -72.0), (62.5, -46.0), (67.0, -24.0), (68.0, 2.0), (0.0, 20.0)];
+    let ring = [(-68.0, 2.0), (-67.0, -24.0), (-62.5, -46.0), (-53.0, -72.0), (-43.5, -94.0), (-39.5, -104.0), (-36.0, -112.0), (-20.0, -116.0), (20.0, -116.0), (36.0, -112.0), (39.5, -104.0), (43.5, -94.0), (53.0, -72.0), (62.5, -46.0), (67.0, -24.0), (68.0, 2.0), (0.0, 20.0)];
     let shade = svg.linear((0.0, -30.0), (0.0, -95.0), &[(0.0, "#20120e", 1.0), (1.0, "#140a08", 1.0)]);
     svg.fill(&smooth(&ring, true), &shade, 1.0);
     let mut random = Random::new(17);
@@ -35,7 +35,7 @@ pub fn behind(svg: &mut Svg) {
     for _ in 0..60 {
         let sign = if random.unit() < 0.5 { -1.0 } else { 1.0 };
         let shift = random.between(-14.0, -1.0);
-        let points = [(66.5, -20.0), (62.0, -46.0), (53.0, -72.0), (43.0, -104.0)].map(|p| (sign * (p.0 + shift), p.1));
+        let points = [(66.5, -20.0), (62.0, -46.0), (53.0, -72.0), (44.0, -96.0)].map(|p| (sign * (p.0 + shift), p.1));
         locks.push_str(&strand(&points, random.between(0.3, 0.8)));
     }
     svg.fill(&locks, "#4a2e22", 0.5);
@@ -128,6 +128,18 @@ pub fn front(svg: &mut Svg) {
         loose.push_str(&strand(&points, random.between(0.12, 0.24)));
     }
     svg.fill(&loose, "#2a1712", 0.6);
+    // A few wisps that came loose in front of the ears.
+    let mut wisps = String::new();
+    for (sign, points, width) in [
+        (-1.0, [(58.5, 27.0), (62.6, 2.0), (59.2, -26.0), (55.8, -45.0)], 0.42),
+        (-1.0, [(59.2, 24.0), (63.6, 0.0), (61.2, -22.0), (59.4, -36.0)], 0.36),
+        (-1.0, [(57.6, 29.0), (61.4, 6.0), (59.6, -12.0), (56.2, -29.0)], 0.3),
+        (1.0, [(58.8, 26.0), (63.2, 2.0), (60.6, -24.0), (58.6, -40.0)], 0.4),
+        (1.0, [(58.0, 28.0), (62.0, 6.0), (60.2, -10.0), (57.2, -24.0)], 0.3),
+    ] {
+        wisps.push_str(&strand(&points.map(|p: P| (sign * p.0, p.1)), width));
+    }
+    svg.fill(&wisps, "#33201a", 0.85);
     // The part.
     let part = through(&[PART[0], (-2.2, 82.0), (-1.8, 97.0), PART[1]], false, 4);
     svg.fill(&swelling(&part, |t| 1.5 * (1.0 - t)), "#c08a64", 0.75);

@@ -117,7 +117,7 @@ pub fn landmarks() -> Vec<(&'static str, P)> {
 }
 
 /// Points around the hair of a natural brow, `(out, up)`, counter-clockwise from the front of the underside.
-/// Her right is fuller and higher at the arch; her left starts farther out and ends sooner.
+/// Her right is fuller and 2.4 mm higher at the arch; her left starts 1.5 mm farther out and ends sooner.
 fn brow_points(side: Side) -> &'static [P] {
     match side {
         Side::Right => &[
@@ -147,30 +147,30 @@ fn brow_points(side: Side) -> &'static [P] {
             (12.4, 18.5),
         ],
         Side::Left => &[
-            (14.8, 15.7),
-            (17.5, 15.2),
-            (22.0, 15.9),
-            (28.0, 17.4),
+            (14.8, 15.9),
+            (17.5, 15.4),
+            (22.0, 16.1),
+            (28.0, 17.5),
             (33.0, 18.6),
-            (38.0, 19.3),
-            (43.0, 19.1),
-            (47.5, 17.6),
-            (51.5, 15.5),
-            (54.0, 14.1),
-            (54.9, 14.2),
-            (54.4, 15.5),
-            (51.5, 18.3),
-            (47.5, 21.7),
-            (44.0, 24.2),
-            (41.0, 25.6),
+            (38.0, 19.2),
+            (43.0, 18.9),
+            (48.0, 17.4),
+            (52.0, 15.4),
+            (55.0, 13.9),
+            (56.0, 14.0),
+            (55.4, 15.3),
+            (52.4, 18.0),
+            (48.3, 21.4),
+            (44.5, 24.2),
+            (41.0, 25.7),
             (38.0, 26.1),
             (34.5, 25.8),
-            (29.5, 24.6),
-            (24.0, 23.0),
-            (19.5, 21.5),
-            (16.5, 20.7),
-            (14.4, 19.6),
-            (13.9, 17.6),
+            (29.5, 24.8),
+            (24.0, 23.4),
+            (19.5, 22.0),
+            (16.5, 21.2),
+            (14.4, 20.0),
+            (13.9, 17.8),
         ],
     }
 }

@@ -7,17 +7,24 @@ mod hair;
 mod measures;
 mod mouth;
 mod nose;
+mod plan;
 mod random;
 mod ruler;
 mod skin;
 mod svg;
+mod truth;
 
 use measures::{SIZE_PX, image_from_face};
 use svg::Svg;
 
 /// Every file of the demo: name below `demo/` and content.
 pub fn files() -> Vec<(&'static str, String)> {
-    vec![("face.svg", face())]
+    vec![
+        ("face.svg", face()),
+        ("first.counterpoise.json", plan::first()),
+        ("calipers.counterpoise.json", plan::calipers()),
+        ("truth.json", truth::json()),
+    ]
 }
 
 fn face() -> String {

@@ -1,0 +1,63 @@
+//! What is exactly known of the drawn face, for the tests.
+
+use std::fmt::Write;
+
+use super::curve::{P, area, distance};
+use super::measures::{
+    ORIGIN_PX, PX_PER_MM, ROLL_DEG, RULER_MM, SIZE_PX, Side, brow_edges, landmarks, natural_brow,
+};
+
+/// The measures of one natural brow, by the ids of reports: mm, degrees, mm².
+pub fn brow_measures(side: Side) -> Vec<(&'static str, f64)> {
+    let ring = natural_brow(side);
+    let extreme = |key: fn(&P) -> f64| ring.iter().copied().max_by(|a, b| key(a).total_cmp(&key(b))).unwrap_or_default();
+    let front = extreme(|p| -p.0);
+    let arch = extreme(|p| p.1);
+    let tail = extreme(|p| p.0);
+    // The bulb is measured a little behind the foremost hair, where the front is full: 1.5 mm.
+    let (bulb_bottom, bulb_top) = brow_edges(side, front.0 + 1.5).unwrap_or_default();
+    let (arch_under, _) = brow_edges(side, arch.0).unwrap_or_default();
+    let bulb = (front.0, bulb_top);
+    vec![
+        ("front_distance", front.0),
+        ("bulb_bottom", bulb_bottom),
+        ("bulb_top", bulb_top),
+        ("bulb_thickness", bulb_top - bulb_bottom),
+        ("arch_distance", arch.0),
+        ("arch_top", arch.1),
+        ("arch_thickness", arch.1 - arch_under),
+        ("tail_out", tail.0),
+        ("tail_up", tail.1),
+        ("tail_angle", (arch.1 - tail.1).atan2(tail.0 - arch.0).to_degrees()),
+        ("brow_length", tail.0 - front.0),
+        ("front_to_arch", distance(bulb, arch)),
+        ("front_to_tail", distance(bulb, tail)),
+        ("area", area(&ring)),
+    ]
+}
+
+/// The truth as JSON.
+pub fn json() -> String {
+    let mut out = String::from("{\n");
+    let _ = write!(
+        out,
+        "  \"size_px\": {SIZE_PX},\n  \"px_per_mm\": {PX_PER_MM},\n  \"roll_deg\": {ROLL_DEG},\n  \
+         \"origin_px\": [{}, {}],\n  \"ruler_mm\": {RULER_MM},\n  \"landmarks_face_mm\": {{\n",
+        ORIGIN_PX.0, ORIGIN_PX.1
+    );
+    let rows: Vec<String> =
+        landmarks().iter().map(|(id, p)| format!("    \"{id}\": [{:.3}, {:.3}]", p.0, p.1)).collect();
+    let _ = write!(out, "{}\n  }},\n  \"natural\": {{\n", rows.join(",\n"));
+    let sides: Vec<String> = Side::BOTH
+        .iter()
+        .map(|&side| {
+            let rows: Vec<String> = brow_measures(side)
+                .iter()
+                .map(|(id, value)| format!("      \"{id}\": {value:.3}"))
+                .collect();
+            format!("    \"{}\": {{\n{}\n    }}", side.name(), rows.join(",\n"))
+        })
+        .collect();
+    let _ = write!(out, "{}\n  }}\n}}\n", sides.join(",\n"));
+    out
+}
