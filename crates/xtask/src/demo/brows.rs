@@ -27,7 +27,15 @@ fn growth(side: Side) -> Growth {
         Side::Left => Growth {
             n_hairs: 560,
             seed: 23,
-            density: &[(0.0, 0.4), (0.07, 0.65), (0.18, 1.0), (0.58, 1.0), (0.7, 0.5), (0.82, 0.26), (1.0, 0.2)],
+            density: &[
+                (0.0, 0.4),
+                (0.07, 0.65),
+                (0.18, 1.0),
+                (0.58, 1.0),
+                (0.7, 0.5),
+                (0.82, 0.26),
+                (1.0, 0.2),
+            ],
         },
     }
 }
@@ -43,9 +51,8 @@ fn paint_one(svg: &mut Svg, side: Side) {
     let ring = natural_brow(side);
     let growth = growth(side);
     let mut random = Random::new(growth.seed);
-    let (front, tail) = ring
-        .iter()
-        .fold((f64::MAX, f64::MIN), |(low, high), p| (low.min(p.0), high.max(p.0)));
+    let (front, tail) =
+        ring.iter().fold((f64::MAX, f64::MIN), |(low, high), p| (low.min(p.0), high.max(p.0)));
     let share_of = |out: f64| (out - front) / (tail - front);
     let middle = |out: f64| {
         brow_edges(side, out.clamp(front + 0.3, tail - 0.3)).map_or(18.0, |(low, high)| (low + high) / 2.0)
@@ -79,7 +86,8 @@ fn paint_one(svg: &mut Svg, side: Side) {
         let root = (out, low + (high - low) * height);
         let share = share_of(out);
         // Fewer roots right at the upper edge and the very front, as hair lies over them.
-        let keep = table(growth.density, share) * table(&[(0.0, 0.8), (0.15, 1.0), (0.75, 0.95), (1.0, 0.5)], height);
+        let keep = table(growth.density, share)
+            * table(&[(0.0, 0.8), (0.15, 1.0), (0.75, 0.95), (1.0, 0.5)], height);
         // Columns near the tail are short, so roots would crowd there.
         if random.unit() > keep * ((high - low) / 8.0).clamp(0.25, 1.0) {
             continue;
@@ -107,7 +115,8 @@ fn paint_one(svg: &mut Svg, side: Side) {
         }
         let Some((bend, tip)) = drawn else { continue };
         n_hairs += 1;
-        let width = random.between(0.14, 0.26) * table(&[(0.0, 0.75), (0.15, 1.0), (0.8, 1.0), (1.0, 0.8)], share);
+        let width =
+            random.between(0.14, 0.26) * table(&[(0.0, 0.75), (0.15, 1.0), (0.8, 1.0), (1.0, 0.8)], share);
         let layer = n_hairs * TONES.len() / (growth.n_hairs + 1);
         layers[layer].push_str(&hair(side.face(root), side.face(bend), side.face(tip), width));
     }

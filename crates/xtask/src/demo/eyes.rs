@@ -49,11 +49,25 @@ fn socket(svg: &mut Svg, side: Side) {
     svg.glow(at(43.0, 6.5), 10.0, 7.0, turn(24.0), "#a4603f", 0.34);
     svg.glow(at(40.0, 16.2), 13.0, 4.2, turn(-4.0), LIGHT, 0.7);
     // Below: a soft fold and a light cheek top.
-    svg.soft(&smooth(&side.line(&[(19.0, -4.6), (24.0, -8.4), (31.0, -10.4), (38.0, -9.4)]), false), SHADE, 5.5, 0.12);
+    svg.soft(
+        &smooth(&side.line(&[(19.0, -4.6), (24.0, -8.4), (31.0, -10.4), (38.0, -9.4)]), false),
+        SHADE,
+        5.5,
+        0.12,
+    );
     svg.glow(at(22.0, -7.0), 8.0, 4.0, turn(-28.0), "#a4603f", 0.26);
     svg.glow(at(31.0, -14.0), 13.0, 4.0, turn(4.0), LIGHT, 0.3);
     // Crease of the upper lid.
-    let crease = [(17.2, 3.4), (20.0, 6.3), (24.0, 8.5), (29.0, 9.6), (34.5, 9.4), (40.0, 7.9), (45.0, 5.2), (48.2, 2.9)];
+    let crease = [
+        (17.2, 3.4),
+        (20.0, 6.3),
+        (24.0, 8.5),
+        (29.0, 9.6),
+        (34.5, 9.4),
+        (40.0, 7.9),
+        (45.0, 5.2),
+        (48.2, 2.9),
+    ];
     let line = through(&side.line(&crease), false, 4);
     svg.soft(&smooth(&side.line(&crease), false), DEEP, 3.2, 0.42);
     svg.fill(&swelling(&line, |t| 0.1 + 0.4 * (t * std::f64::consts::PI).sin().max(0.0)), "#6b3826", 0.62);
@@ -89,7 +103,13 @@ fn ball(svg: &mut Svg, side: Side) {
         IRIS_R * 1.1,
         IRIS_R * 1.1,
         0.0,
-        &[(0.0, "#a9713b", 1.0), (0.38, "#94602f", 1.0), (0.68, "#6b4122", 1.0), (0.88, "#46291a", 1.0), (1.0, "#2a1812", 1.0)],
+        &[
+            (0.0, "#a9713b", 1.0),
+            (0.38, "#94602f", 1.0),
+            (0.68, "#6b4122", 1.0),
+            (0.88, "#46291a", 1.0),
+            (1.0, "#2a1812", 1.0),
+        ],
     );
     svg.ellipse(pupil, IRIS_R, IRIS_R, &iris, 1.0);
     let mut random = Random::new(3 + side as u64);
@@ -99,7 +119,8 @@ fn ball(svg: &mut Svg, side: Side) {
         let (from, to) = (random.between(2.05, 2.7), random.between(3.6, 5.2));
         let root = (pupil.0 + dx * from, pupil.1 + dy * from);
         let tip = (pupil.0 + dx * to, pupil.1 + dy * to);
-        let bend = ((root.0 + tip.0) / 2.0 + random.bell() * 0.05, (root.1 + tip.1) / 2.0 + random.bell() * 0.05);
+        let bend =
+            ((root.0 + tip.0) / 2.0 + random.bell() * 0.05, (root.1 + tip.1) / 2.0 + random.bell() * 0.05);
         let into = if i % 3 == 0 { &mut dark } else { &mut pale };
         into.push_str(&hair(root, bend, tip, random.between(0.12, 0.26)));
     }
@@ -140,7 +161,13 @@ fn lids(svg: &mut Svg, side: Side) {
     let mut margin = through(&UPPER, false, 5);
     margin.push((46.0, 1.75));
     let lash_line = side.line(&margin);
-    svg.fill(&swelling(&lash_line, |t| 0.28 + 0.95 * (t * 1.12).min(1.0).powf(0.8) * if t > 0.93 { (1.0 - t) / 0.07 } else { 1.0 }), "#1f110d", 0.95);
+    svg.fill(
+        &swelling(&lash_line, |t| {
+            0.28 + 0.95 * (t * 1.12).min(1.0).powf(0.8) * if t > 0.93 { (1.0 - t) / 0.07 } else { 1.0 }
+        }),
+        "#1f110d",
+        0.95,
+    );
 
     let (mut upper, mut under) = (String::new(), String::new());
     let n_upper = 58;
@@ -150,7 +177,8 @@ fn lids(svg: &mut Svg, side: Side) {
         let angle = 118.0 - 92.0 * share.powf(1.15) + random.bell() * 4.0;
         let length = (1.9 + 3.0 * (share * 1.08).min(1.0).powf(1.4)) * random.between(0.72, 1.12);
         // Lashes leave the lid forwards and sweep up.
-        let (d1, d2) = (at_angle(angle - 26.0 * (share - 0.35).max(-0.2)), at_angle(angle + 16.0 * (share - 0.2)));
+        let (d1, d2) =
+            (at_angle(angle - 26.0 * (share - 0.35).max(-0.2)), at_angle(angle + 16.0 * (share - 0.2)));
         let bend = (root.0 + d1.0 * length * 0.45, root.1 + d1.1 * length * 0.34);
         let tip = (bend.0 + d2.0 * length * 0.55, bend.1 + d2.1 * length * 0.62);
         upper.push_str(&hair(side.face(root), side.face(bend), side.face(tip), random.between(0.22, 0.34)));

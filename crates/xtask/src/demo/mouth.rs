@@ -57,9 +57,17 @@ pub fn paint(svg: &mut Svg) {
     svg.soft(&smooth(&TOP, false), LIGHT, 2.6, 0.3);
     svg.soft(&smooth(&BOTTOM[1..8], false), SHADE, 3.2, 0.3);
 
-    let upper = svg.linear((0.0, -55.0), (0.0, -63.0), &[(0.0, "#c26b62", 1.0), (0.6, "#a9524d", 1.0), (1.0, "#8a3c3a", 1.0)]);
+    let upper = svg.linear(
+        (0.0, -55.0),
+        (0.0, -63.0),
+        &[(0.0, "#c26b62", 1.0), (0.6, "#a9524d", 1.0), (1.0, "#8a3c3a", 1.0)],
+    );
     svg.fill(&between(&TOP, &SEAM), &upper, 0.92);
-    let lower = svg.linear((0.0, -62.5), (0.0, -73.3), &[(0.0, "#b05650", 1.0), (0.4, "#cd7b70", 1.0), (1.0, "#b25c53", 1.0)]);
+    let lower = svg.linear(
+        (0.0, -62.5),
+        (0.0, -73.3),
+        &[(0.0, "#b05650", 1.0), (0.4, "#cd7b70", 1.0), (1.0, "#b25c53", 1.0)],
+    );
     svg.fill(&between(&SEAM, &BOTTOM), &lower, 0.92);
     let clip = svg.clip(&between(&TOP, &BOTTOM));
     svg.open_clip(&clip);

@@ -42,8 +42,7 @@ fn trace(side: Side) -> String {
         .iter()
         .enumerate()
         .map(|(i, p)| {
-            let (before, after) =
-                (ring[(i + TRACE_POINTS - 1) % TRACE_POINTS], ring[(i + 1) % TRACE_POINTS]);
+            let (before, after) = (ring[(i + TRACE_POINTS - 1) % TRACE_POINTS], ring[(i + 1) % TRACE_POINTS]);
             let (dx, dy) = (after.0 - before.0, after.1 - before.1);
             let length = dx.hypot(dy);
             let turn = TAU * i as f64 / TRACE_POINTS as f64;

@@ -16,7 +16,12 @@ pub fn paint(svg: &mut Svg) {
             v = num(2.0 * high - 2.0)
         )
     };
-    svg.open(&format!("transform=\"translate({} {}) rotate({})\"", num(RULER_MIDDLE.0), num(RULER_MIDDLE.1), num(RULER_TURN_DEG)));
+    svg.open(&format!(
+        "transform=\"translate({} {}) rotate({})\"",
+        num(RULER_MIDDLE.0),
+        num(RULER_MIDDLE.1),
+        num(RULER_TURN_DEG)
+    ));
     svg.soft(&strip(0.3, -0.6), "#7d4530", 2.2, 0.3);
     let paper = svg.linear((-half, high), (half, -high), &[(0.0, "#ffffff", 1.0), (1.0, "#ece8df", 1.0)]);
     svg.fill(&strip(0.0, 0.0), &paper, 1.0);
@@ -27,7 +32,12 @@ pub fn paint(svg: &mut Svg) {
             m if m % 5 == 0 => (1, 3.0),
             _ => (0, 2.0),
         };
-        ticks[class].push_str(&format!("M{} {}v-{}", num(f64::from(mm) - RULER_MM / 2.0), num(high), num(length)));
+        ticks[class].push_str(&format!(
+            "M{} {}v-{}",
+            num(f64::from(mm) - RULER_MM / 2.0),
+            num(high),
+            num(length)
+        ));
     }
     for (ticks, width) in ticks.iter().zip([0.13, 0.17, 0.24]) {
         svg.stroke(ticks, "#2b2b2b", width, 1.0);

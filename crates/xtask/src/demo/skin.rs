@@ -62,7 +62,11 @@ pub fn bust(svg: &mut Svg) {
     let mut shoulders: Vec<P> = half.to_vec();
     shoulders.extend(half.iter().rev().map(|p| (-p.0, p.1)));
     let d = smooth(&shoulders, true);
-    let skin = svg.linear((0.0, -90.0), (0.0, -150.0), &[(0.0, "#b87650", 1.0), (0.45, "#cf9468", 1.0), (1.0, "#dca57d", 1.0)]);
+    let skin = svg.linear(
+        (0.0, -90.0),
+        (0.0, -150.0),
+        &[(0.0, "#b87650", 1.0), (0.45, "#cf9468", 1.0), (1.0, "#dca57d", 1.0)],
+    );
     let clip = svg.clip(&d);
     svg.fill(&d, &skin, 1.0);
     svg.open_clip(&clip);
@@ -79,12 +83,23 @@ pub fn bust(svg: &mut Svg) {
     // The robe: one lapel over the other.
     let back = svg.linear((60.0, -110.0), (20.0, -160.0), &[(0.0, "#f1ece2", 1.0), (1.0, "#d9d1c3", 1.0)]);
     let front = svg.linear((-80.0, -110.0), (0.0, -165.0), &[(0.0, "#fbf8f1", 1.0), (1.0, "#e4ddd0", 1.0)]);
-    let left: Vec<P> = vec![(36.6, -109.0), (40.0, -108.4), (54.0, -123.5), (88.0, -136.5), (160.0, -162.0), (160.0, -190.0), (-20.0, -190.0), (3.0, -160.0), (27.0, -140.0)];
+    let left: Vec<P> = vec![
+        (36.6, -109.0),
+        (40.0, -108.4),
+        (54.0, -123.5),
+        (88.0, -136.5),
+        (160.0, -162.0),
+        (160.0, -190.0),
+        (-20.0, -190.0),
+        (3.0, -160.0),
+        (27.0, -140.0),
+    ];
     let right: Vec<P> = left.iter().map(|p| (-p.0, p.1)).collect();
     for (lapel, paint) in [(&left, &back), (&right, &front)] {
         svg.soft(&smooth(&lapel[6..], false), DEEP, 4.0, 0.25);
         svg.fill(&smooth(lapel, true), paint, 1.0);
-        let inset: Vec<P> = lapel[7..].iter().chain(&lapel[..1]).map(|p| (p.0 + p.0.signum() * 4.2, p.1 - 4.4)).collect();
+        let inset: Vec<P> =
+            lapel[7..].iter().chain(&lapel[..1]).map(|p| (p.0 + p.0.signum() * 4.2, p.1 - 4.4)).collect();
         svg.stroke(&smooth(&inset, false), "#b9ae9c", 0.35, 0.8);
     }
 }
@@ -113,17 +128,32 @@ fn ear(svg: &mut Svg, side: Side) {
         (64.4, -14.0),
     ];
     let d = smooth(&side.line(&ring), true);
-    let skin = svg.linear(side.face((60.0, 0.0)), side.face((76.0, -10.0)), &[(0.0, "#b26f4d", 1.0), (0.5, "#d59a74", 1.0), (1.0, "#c9875f", 1.0)]);
+    let skin = svg.linear(
+        side.face((60.0, 0.0)),
+        side.face((76.0, -10.0)),
+        &[(0.0, "#b26f4d", 1.0), (0.5, "#d59a74", 1.0), (1.0, "#c9875f", 1.0)],
+    );
     let clip = svg.clip(&d);
     svg.fill(&d, &skin, 1.0);
     svg.open_clip(&clip);
     svg.glow(side.face((67.4, -13.0)), 3.6, 11.0, side.face((8.0, 0.0)).0, "#8a4c36", 0.7);
-    svg.soft(&smooth(&side.line(&[(66.4, 0.5), (70.2, 4.2), (71.9, -4.0), (70.6, -16.0), (68.6, -27.0)]), false), DEEP, 1.7, 0.42);
+    svg.soft(
+        &smooth(&side.line(&[(66.4, 0.5), (70.2, 4.2), (71.9, -4.0), (70.6, -16.0), (68.6, -27.0)]), false),
+        DEEP,
+        1.7,
+        0.42,
+    );
     svg.glow(side.face((66.0, -38.0)), 4.5, 6.0, 0.0, "#e8a98a", 0.7);
     svg.close();
     // A small stud.
     let at = side.face((65.6, -37.6));
-    let gold = svg.radial((at.0 - 0.4, at.1 + 0.5), 2.0, 2.0, 0.0, &[(0.0, "#fff6dc", 1.0), (0.5, "#e3bd72", 1.0), (1.0, "#a87a35", 1.0)]);
+    let gold = svg.radial(
+        (at.0 - 0.4, at.1 + 0.5),
+        2.0,
+        2.0,
+        0.0,
+        &[(0.0, "#fff6dc", 1.0), (0.5, "#e3bd72", 1.0), (1.0, "#a87a35", 1.0)],
+    );
     svg.glow((at.0 + 0.3, at.1 - 0.9), 2.6, 2.4, 0.0, DEEP, 0.5);
     svg.ellipse(at, 1.45, 1.45, &gold, 1.0);
 }
@@ -151,7 +181,25 @@ pub fn face(svg: &mut Svg) {
     svg.glow((55.0, 30.0), 14.0, 26.0, 8.0, SHADE, 0.32);
     svg.glow((-57.0, 30.0), 10.0, 24.0, -8.0, SHADE, 0.22);
     // Under the hairline.
-    svg.soft(&smooth(&[(-62.0, 8.0), (-57.0, 32.0), (-46.0, 52.0), (-24.0, 66.0), (-4.0, 70.0), (20.0, 68.0), (44.0, 54.0), (57.0, 32.0), (62.0, 8.0)], false), "#a8643f", 13.0, 0.34);
+    svg.soft(
+        &smooth(
+            &[
+                (-62.0, 8.0),
+                (-57.0, 32.0),
+                (-46.0, 52.0),
+                (-24.0, 66.0),
+                (-4.0, 70.0),
+                (20.0, 68.0),
+                (44.0, 54.0),
+                (57.0, 32.0),
+                (62.0, 8.0),
+            ],
+            false,
+        ),
+        "#a8643f",
+        13.0,
+        0.34,
+    );
     // Cheeks.
     svg.glow((-37.0, -22.0), 21.0, 13.0, 24.0, LIGHT, 0.72);
     svg.glow((35.0, -22.0), 19.0, 12.0, -24.0, LIGHT, 0.55);
@@ -163,7 +211,12 @@ pub fn face(svg: &mut Svg) {
     svg.glow((-21.0, -52.0), 10.0, 12.0, -20.0, LIGHT, 0.28);
     svg.glow((0.0, -95.5), 13.0, 8.0, 0.0, LIGHT, 0.6);
     svg.glow((0.0, -96.0), 10.0, 8.0, 0.0, BLUSH, 0.12);
-    svg.soft(&smooth(&[(-40.0, -90.0), (-22.0, -103.5), (0.0, -108.5), (22.0, -103.5), (42.0, -88.0)], false), SHADE, 12.0, 0.42);
+    svg.soft(
+        &smooth(&[(-40.0, -90.0), (-22.0, -103.5), (0.0, -108.5), (22.0, -103.5), (42.0, -88.0)], false),
+        SHADE,
+        12.0,
+        0.42,
+    );
     // Freckles, very faint.
     let mut random = super::random::Random::new(41);
     for _ in 0..130 {

@@ -48,7 +48,11 @@ impl Path {
             let after_letter = self.d.ends_with(|c: char| c.is_ascii_alphabetic());
             // A sign or a leading dot after a number with a dot separates by itself.
             let dotted = text.starts_with('.')
-                && self.d.rsplit(|c: char| !c.is_ascii_digit() && c != '.').next().is_some_and(|n| n.contains('.'));
+                && self
+                    .d
+                    .rsplit(|c: char| !c.is_ascii_digit() && c != '.')
+                    .next()
+                    .is_some_and(|n| n.contains('.'));
             if !after_letter && !text.starts_with('-') && !dotted {
                 self.d.push(' ');
             }
@@ -350,7 +354,8 @@ fn stop_list(stops: &[(f64, &str, f64)]) -> String {
     for (at, colour, alpha) in stops {
         let _ = write!(list, "<stop offset=\"{}\" stop-color=\"{colour}\"", num(*at));
         if *alpha < 1.0 {
-            let _ = write!(list, " stop-opacity=\"{}\"", if *alpha == 0.0 { "0".into() } else { short(*alpha) });
+            let _ =
+                write!(list, " stop-opacity=\"{}\"", if *alpha == 0.0 { "0".into() } else { short(*alpha) });
         }
         list.push_str("/>");
     }

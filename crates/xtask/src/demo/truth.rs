@@ -10,7 +10,9 @@ use super::measures::{
 /// The measures of one natural brow, by the ids of reports: mm, degrees, mm².
 pub fn brow_measures(side: Side) -> Vec<(&'static str, f64)> {
     let ring = natural_brow(side);
-    let extreme = |key: fn(&P) -> f64| ring.iter().copied().max_by(|a, b| key(a).total_cmp(&key(b))).unwrap_or_default();
+    let extreme = |key: fn(&P) -> f64| {
+        ring.iter().copied().max_by(|a, b| key(a).total_cmp(&key(b))).unwrap_or_default()
+    };
     let front = extreme(|p| -p.0);
     let arch = extreme(|p| p.1);
     let tail = extreme(|p| p.0);
@@ -51,10 +53,8 @@ pub fn json() -> String {
     let sides: Vec<String> = Side::BOTH
         .iter()
         .map(|&side| {
-            let rows: Vec<String> = brow_measures(side)
-                .iter()
-                .map(|(id, value)| format!("      \"{id}\": {value:.3}"))
-                .collect();
+            let rows: Vec<String> =
+                brow_measures(side).iter().map(|(id, value)| format!("      \"{id}\": {value:.3}")).collect();
             format!("    \"{}\": {{\n{}\n    }}", side.name(), rows.join(",\n"))
         })
         .collect();
