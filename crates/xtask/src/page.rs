@@ -55,6 +55,10 @@ fn bind(module: &Path, into: &Path) -> Result<(), Problem> {
     let bindings = || {
         let mut bindgen = Bindgen::new();
         bindgen.web(true)?.input_path(module).typescript(false);
+        // Without an address given the bindings look for the module beside themselves.
+        bindgen.omit_default_module_path(false);
+        // After a trap the page makes a fresh instance in place, without fetching anything again.
+        bindgen.reset_state_function(true);
         bindgen.remove_name_section(true).remove_producers_section(true).generate(into)
     };
     bindings().map_err(|error| format!("cannot write the bindings of {}: {error:#}", module.display()))
