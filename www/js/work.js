@@ -55,7 +55,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     messages.note(text("work.is_back"));
   }
 
-  const isUntouched = (plan) => isDemo || (!plan.photo && !plan.natural.right && !plan.natural.left && Object.keys(plan.landmarks).length === 0 && !plan.planned.right && !plan.planned.left);
+  const isUntouched = (plan) => isDemo || (!plan.natural.right && !plan.natural.left && Object.keys(plan.landmarks).length === 0 && !plan.planned.right && !plan.planned.left);
 
   async function openPhoto(file) {
     let read;
