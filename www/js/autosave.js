@@ -5,13 +5,14 @@ import { storeWork } from "./storage.js";
 /** Quiet time after the last change before it is stored, ms. */
 const QUIET_MS = 500;
 
-/** Watches the store; `state()` gives {planText, photo, isDemo}, `show(state, detail)` tells the person. */
+/** Watches the store; `state()` gives {planText, photo, isDemo, isInFile}, `show(state, detail)` tells the person. */
 export function createAutosave({ state, show }) {
   let timer = 0;
   let isWriting = false;
   let isDirty = false;
   let storedPhotoId;
   let storedText = "";
+  let storedInFile = false;
 
   async function write() {
     clearTimeout(timer);
@@ -19,16 +20,17 @@ export function createAutosave({ state, show }) {
       isDirty = true;
       return;
     }
-    const { planText, photo, isDemo } = state();
+    const { planText, photo, isDemo, isInFile } = state();
     const photoId = photo?.id ?? null;
-    if (planText === storedText && photoId === storedPhotoId) return;
+    if (planText === storedText && photoId === storedPhotoId && isInFile === storedInFile) return;
     isWriting = true;
     isDirty = false;
     try {
       const stored = photoId === storedPhotoId ? undefined : photo ? { id: photo.id, bytes: photo.bytes, type: photo.type } : null;
-      await storeWork({ text: planText, photoId, isDemo, savedAt: new Date().toISOString() }, stored);
+      await storeWork({ text: planText, photoId, isDemo, isInFile, savedAt: new Date().toISOString() }, stored);
       storedPhotoId = photoId;
       storedText = planText;
+      storedInFile = isInFile;
       show("saved", new Date());
     } catch (error) {
       show("failed", error);
@@ -50,8 +52,9 @@ export function createAutosave({ state, show }) {
     later,
     now: write,
     /** What is stored already, after a start from it. */
-    startFrom(text, photoId) {
+    startFrom(text, photoId, isInFile = false) {
       storedText = text;
+      storedInFile = isInFile;
       storedPhotoId = photoId;
     },
   };

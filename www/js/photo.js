@@ -77,7 +77,7 @@ async function workingCopy(blob, address, kind) {
     context.drawImage(drawn, 0, 0, width, height);
     drawn.close?.();
     if (isBlank(canvas)) throw new PhotoError("blank");
-    const type = kind === "svg" || kind === "png" ? "image/png" : "image/jpeg";
+    const type = kind === "svg" ? "image/png" : "image/jpeg";
     const [bitmap, stored] = await Promise.all([createImageBitmap(canvas), encode(canvas, type)]);
     return { bitmap, width, height, bytes: stored, type };
   } catch (error) {

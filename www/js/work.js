@@ -24,7 +24,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
 
   const refused = (error) => messages.problem(error?.code ? wording.refusal(error) : text("error.unexpected", { detail: String(error?.message ?? error) }));
   const autosave = createAutosave({
-    state: () => ({ planText: store.planText, photo, isDemo }),
+    state: () => ({ planText: store.planText, photo, isDemo, isInFile: store.planText === savedText }),
     show: (state, detail) => showSaved(isDemo && state === "saved" ? "demo" : state, detail, store.planText === savedText),
   });
 
@@ -144,7 +144,9 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
           keptPhoto = { ...(await restorePhoto(kept.photo)), bytes: kept.photo.bytes, id: kept.photo.id };
         }
         put(planText, keptPhoto, { demo: Boolean(kept.plan.isDemo), keepPrevious: false });
-        autosave.startFrom(store.planText, keptPhoto?.id ?? null);
+        autosave.startFrom(store.planText, keptPhoto?.id ?? null, Boolean(kept.plan.isInFile));
+        if (kept.plan.isInFile) savedText = store.planText;
+        showSaved(kept.plan.isDemo ? "demo" : "saved", new Date(kept.plan.savedAt), Boolean(kept.plan.isInFile));
         goTo(setting("step", "photo"));
         return;
       }
@@ -192,6 +194,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       if (outcome === "cancelled") return;
       savedText = planText;
       told(outcome, name);
+      autosave.now();
       showSaved("saved", new Date(), true);
     },
 
