@@ -1,6 +1,6 @@
 // The drawing as a file: SVG from the core, PNG by drawing that SVG.
 
-import { textsStartingWith } from "./messages.js";
+import { hasText, text, textsStartingWith } from "./messages.js";
 import { CANVAS_PX } from "./photo.js";
 
 /** Long side of an exported PNG, px. */
@@ -9,12 +9,19 @@ const PNG_SIDE_PX = 2400;
 /** The drawing as SVG text; `photo` is laid under it where given. */
 export function drawingSvg(engine, planText, { shade, layers, photo }) {
   const off = Object.entries(layers).filter(([, isOn]) => isOn === false).map(([kind]) => kind);
+  const kinds = engine.describe().kinds.filter((kind) => !off.includes(kind));
   return engine.svg(planText, {
     theme: shade,
-    layers: off.length ? engine.describe().kinds.filter((kind) => !off.includes(kind)) : null,
+    layers: off.length ? kinds : null,
     photo_href: photo ? dataAddress(photo) : null,
-    texts: textsStartingWith("label."),
+    texts: labelTexts(),
   });
+}
+
+/** The texts beside the lines by the keys that the core names: the short form where there is one. */
+function labelTexts() {
+  const full = [...Object.entries(textsStartingWith("measure.")), ...Object.entries(textsStartingWith("kind."))];
+  return Object.fromEntries(full.map(([key, words]) => [key, hasText(`label.${key}`) ? text(`label.${key}`) : words]));
 }
 
 function dataAddress({ bytes, type }) {

@@ -290,7 +290,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   }
 
   const hidden = () => [
-    ...Object.entries(flags.layers).filter(([, isOn]) => isOn === false).map(([kind]) => kind),
+    ...Object.entries(flags.layers).filter(([kind, isOn]) => isOn === false && kind !== "labels").map(([kind]) => kind),
     ...(OUT_OF_THE_WAY[mode] ?? []),
   ];
   let texts = null;

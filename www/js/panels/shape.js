@@ -17,6 +17,7 @@ const LAYERS = {
   end_line: ["end_line"],
   arch: ["arch_measure", "arch_natural", "arch_bone"],
   thread: ["thread"],
+  labels: ["labels"],
 };
 
 export function createShapePanel(root, app) {
