@@ -2,6 +2,7 @@
 
 #[cfg(feature = "page")]
 pub mod browser;
+pub mod cases;
 mod data;
 #[cfg(feature = "page")]
 pub mod face;

@@ -1,2 +1,86 @@
-//! The planner without a browser.
-fn main() {}
+//! `counterpoise`: the planner's core without a browser, for scripts, teachers and tests.
+//!
+//! Exit codes: 0 done, 1 the input was refused or could not be read, 2 wrong usage.
+
+mod draw;
+mod input;
+mod messages;
+mod report;
+
+use std::io::{self, Write};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand, ValueEnum};
+
+/// Brow mapping without a browser: read a plan, report its numbers, draw it.
+#[derive(Parser)]
+#[command(name = "counterpoise", version, about)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Report the measures, areas and checks of a plan file.
+    Report {
+        /// The plan file (*.counterpoise.json).
+        plan: PathBuf,
+        /// Write the report as JSON instead of a table.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Draw a plan file as SVG, true to the millimetre.
+    Draw {
+        /// The plan file (*.counterpoise.json).
+        plan: PathBuf,
+        /// Where to write the drawing.
+        #[arg(long, value_name = "OUT")]
+        svg: PathBuf,
+        /// Ground of the drawing.
+        #[arg(long, value_enum, default_value_t = Theme::Light)]
+        theme: Theme,
+    },
+    /// Print the JSON Schema of the plan file.
+    Schema,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum Theme {
+    Light,
+    Dark,
+}
+
+/// What went wrong, as one sentence for the terminal.
+type Failure = String;
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let done = match arguments.command {
+        Command::Report { plan, json } => report::run(&plan, json).and_then(|text| print(&text)),
+        Command::Draw { plan, svg, theme } => {
+            let theme = match theme {
+                Theme::Light => counterpoise_plan::Theme::Light,
+                Theme::Dark => counterpoise_plan::Theme::Dark,
+            };
+            draw::run(&plan, &svg, theme)
+        }
+        Command::Schema => print(&counterpoise_plan::schema_json()),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            eprintln!("counterpoise: {failure}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+/// Writes to the standard output. A reader that has seen enough (`| head`) is no failure.
+fn print(text: &str) -> Result<(), Failure> {
+    match io::stdout().lock().write_all(text.as_bytes()) {
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(format!("cannot write: {error}")),
+        _ => Ok(()),
+    }
+}

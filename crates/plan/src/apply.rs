@@ -68,10 +68,7 @@ fn change(plan: &mut Plan, edit: &Edit, depth: usize, budget: &mut usize) -> Res
         }
         Edit::ShapeNatural { side, outline } => {
             checked_outline(outline)?;
-            let at = match frame_of(plan)? {
-                Some(frame) => Some(FrameStamp { image_from_face: frame.image_from_face() }),
-                None => None,
-            };
+            let at = frame_of(plan)?.map(|frame| FrameStamp { image_from_face: frame.image_from_face() });
             *plan.natural.get_mut(*side) = Some(NaturalBrow::Shape { outline: outline.clone(), at });
         }
         Edit::ClearNatural { side } => *plan.natural.get_mut(*side) = None,

@@ -1,10 +1,10 @@
 //! Putting the drawing together.
 
-use counterpoise_geometry::{FaceFrame, Landmark, Patch, Side, SideGuides, patches_path};
+use counterpoise_geometry::{FaceFrame, Landmark, Side, SideGuides, patches_path};
 use kurbo::{Affine, BezPath, Line, Point, Rect, Shape as _};
 
 use crate::derive::{Derived, FrameState};
-use crate::{Handle, Item, Kind, Label, Plan, Scene};
+use crate::{Align, Handle, Item, Kind, Label, Plan, Scene};
 
 /// Room around what is drawn, mm.
 const MARGIN_MM: f64 = 8.0;
@@ -17,6 +17,10 @@ const GUIDE_REACH_MM: f64 = 4.0;
 const CENTRE_LINE_DOWN_MM: f64 = 12.0;
 /// Half length of an arch candidate's mark, mm.
 const CANDIDATE_MM: f64 = 4.0;
+/// A label stands this far above what it names, mm.
+const LABEL_LIFT_MM: f64 = 0.6;
+/// Rows of labels are this far apart, mm.
+const LABEL_ROW_MM: f64 = 2.8;
 
 /// The drawing of a plan.
 pub fn build_scene(plan: &Plan, derived: &Derived) -> Scene {
@@ -56,15 +60,14 @@ const fn face_from_side(side: Side) -> Affine {
 }
 
 fn areas(scene: &mut Scene, derived: &Derived) {
-    let by_kind: [(Kind, fn(&counterpoise_geometry::Regions) -> &[Patch]); 3] = [
-        (Kind::Kept, |regions| &regions.kept),
-        (Kind::Removed, |regions| &regions.removed),
-        (Kind::Added, |regions| &regions.added),
-    ];
-    for (kind, patches) in by_kind {
+    for kind in [Kind::Kept, Kind::Removed, Kind::Added] {
         for side in Side::BOTH {
             let Some(regions) = derived.regions.get(side) else { continue };
-            let patches = patches(regions);
+            let patches = match kind {
+                Kind::Removed => &regions.removed,
+                Kind::Added => &regions.added,
+                _ => &regions.kept,
+            };
             if !patches.is_empty() {
                 push(scene, kind, Some(side), face_from_side(side) * patches_path(patches));
             }
@@ -128,14 +131,16 @@ fn side_guides(scene: &mut Scene, side: Side, guides: &SideGuides, top: f64, rea
             ("measure.arch_top", heights.arch_top),
         ] {
             push_line(scene, Kind::HeightLine, side, at(0.0, up), at(reach + GUIDE_REACH_MM, up));
-            let place = at(reach + GUIDE_REACH_MM, up);
-            scene.labels.push(Label { key: key.into(), value: Some(up), side, at: place });
+            // On the line's outer end and reading inward, so that it never runs out of the drawing.
+            let place = at(reach + GUIDE_REACH_MM, up + LABEL_LIFT_MM);
+            let align = if place.x < 0.0 { Align::Start } else { Align::End };
+            scene.labels.push(Label { key: key.into(), value: Some(up), side, at: place, align });
         }
     }
     if let Some(out) = guides.front_line_out {
         push_line(scene, Kind::FrontLine, side, at(out, -CENTRE_LINE_DOWN_MM), at(out, top));
-        let place = at(out, top);
-        scene.labels.push(Label { key: "kind.front_line".into(), value: Some(out), side, at: place });
+        let (place, align) = (at(out, top + LABEL_LIFT_MM), Align::Middle);
+        scene.labels.push(Label { key: "kind.front_line".into(), value: Some(out), side, at: place, align });
     }
     if let Some(line) = &guides.end_line {
         // From the nostril through the eye corner to the height of the tail, or as far again without a tail.
@@ -143,15 +148,21 @@ fn side_guides(scene: &mut Scene, side: Side, guides: &SideGuides, top: f64, rea
         let end = beyond + (line.through - line.from).normalize() * GUIDE_REACH_MM;
         push_line(scene, Kind::EndLine, side, face * line.from, face * end);
     }
-    for (kind, key, candidate) in [
+    let candidates = [
         (Kind::ArchMeasure, "kind.arch_measure", guides.arch.measure),
         (Kind::ArchNatural, "kind.arch_natural", guides.arch.natural),
         (Kind::ArchBone, "kind.arch_bone", guides.arch.bone),
-    ] {
+    ];
+    // Candidates lie near each other, so their texts stand in rows above the highest.
+    let mut row = candidates.iter().filter_map(|(_, _, at)| at.map(|at| at.y)).fold(0.0, f64::max)
+        + CANDIDATE_MM
+        + LABEL_LIFT_MM;
+    for (kind, key, candidate) in candidates {
         let Some(point) = candidate else { continue };
-        let (low, high) = (at(point.x, point.y - CANDIDATE_MM), at(point.x, point.y + CANDIDATE_MM));
-        push_line(scene, kind, side, low, high);
-        scene.labels.push(Label { key: key.into(), value: Some(point.x), side, at: high });
+        push_line(scene, kind, side, at(point.x, point.y - CANDIDATE_MM), at(point.x, row - LABEL_LIFT_MM));
+        let (place, align) = (at(point.x, row), Align::Middle);
+        scene.labels.push(Label { key: key.into(), value: Some(point.x), side, at: place, align });
+        row += LABEL_ROW_MM;
     }
     if let Some(thread) = guides.thread {
         let mut path = BezPath::new();

@@ -116,8 +116,8 @@ pub mod problem {
         SCALE_MISSING = "scale_missing" [];
         /// A scale source of no length; the subject names it.
         SCALE_ZERO = "scale_zero" [];
-        /// Scale sources `subject` and `other` that cannot both be right; `ratio` of their scales.
-        SCALE_CONTRADICTS = "scale_contradicts" ["ratio"];
+        /// Scale sources `subject` and `other` that cannot both be right.
+        SCALE_CONTRADICTS = "scale_contradicts" ["residual_pct"];
         /// The landmarks make no usable frame for another reason.
         FRAME_UNUSABLE = "frame_unusable" [];
         /// No natural brow on this side yet.

@@ -9,6 +9,7 @@ use geometry::{
 };
 
 use crate::codes::{problem, refused};
+use crate::field;
 use crate::validate::short;
 use crate::{BrowCalipers, Outline, Plan, PlanError, Problem, RollFrom};
 
@@ -80,22 +81,21 @@ pub fn frame_problems(error: &FrameError) -> Vec<Problem> {
             vec![
                 Problem::new(problem::SCALE_CONTRADICTS, None, one.id())
                     .against(other.id())
-                    .with("ratio", ratio.max(1.0 / ratio)),
+                    .with("residual_pct", 100.0 * (ratio.max(1.0 / ratio) - 1.0)),
             ]
         }
         FrameError::BadSetting => one(problem::FRAME_UNUSABLE, ""),
     }
 }
 
-/// The refusal of an edit that needs the frame. Subject: the first landmark or scale that stands in the way.
+/// The refusal of an edit that needs the frame. Subject: the first landmark or number that stands in the way.
 pub fn frame_first(error: &FrameError) -> PlanError {
-    let (subject, other) = frame_problems(error)
-        .into_iter()
-        .next()
-        .map(|found| {
-            (if found.subject.is_empty() { found.code.to_owned() } else { found.subject }, found.other)
-        })
-        .unwrap_or_default();
+    let found = frame_problems(error).into_iter().next();
+    // Without any scale the ruler is what to reach for: it is the best source and the easiest to come by.
+    let (subject, other) = found.map_or_else(Default::default, |found| match found.subject.is_empty() {
+        true => (field::RULER.id.to_owned(), found.other),
+        false => (found.subject, found.other),
+    });
     PlanError::refused(refused::FRAME_FIRST, subject).against(other)
 }
 
@@ -134,7 +134,7 @@ pub fn contour_error(side: Side, error: &ContourError) -> PlanError {
         ContourError::TooFewPoints { .. } => PlanError::refused(refused::TRACE_TOO_SHORT, side.name()),
         ContourError::TooManyPoints { count } => PlanError::refused(refused::TOO_MANY_POINTS, side.name())
             .with("count", count as f64)
-            .with("limit", crate::field::STROKE_POINTS as f64),
+            .with("limit", field::STROKE_POINTS as f64),
         ContourError::NotFinite { .. } => PlanError::refused(refused::NOT_FINITE, side.name()),
         ContourError::TooLarge { .. } => PlanError::refused(refused::TRACE_TOO_LARGE, side.name()),
         ContourError::TooSmall { area_mm2 } => {

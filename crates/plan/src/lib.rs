@@ -36,7 +36,7 @@ pub use error::PlanError;
 pub use frame::{frame, report, scene};
 pub use json::{open, read_edit, to_json};
 pub use report::*;
-pub use scene::{Handle, Item, Kind, Label, Scene};
+pub use scene::{Align, Handle, Item, Kind, Label, Scene};
 #[cfg(feature = "schema")]
 pub use schema::schema_json;
 pub use shown::{decimals, shown, shown_signed};

@@ -110,4 +110,17 @@ pub struct Label {
     pub side: Option<Side>,
     /// mm, face frame.
     pub at: Point,
+    /// Which part of the text stands at `at`.
+    pub align: Align,
+}
+
+/// Which part of a label stands at its place, as seen with the client's right on the left of the drawing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Align {
+    /// The text begins there.
+    Start,
+    /// The text is centred there.
+    Middle,
+    /// The text ends there.
+    End,
 }

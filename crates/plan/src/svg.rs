@@ -7,7 +7,7 @@ use counterpoise_geometry::Side;
 use kurbo::{Affine, BezPath, PathEl, Point};
 use serde::{Deserialize, Serialize};
 
-use crate::{Kind, Label, Plan, Scene, scene, shown};
+use crate::{Align, Kind, Label, Plan, Scene, scene, shown};
 
 /// How a drawing is made.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -52,6 +52,8 @@ struct Colours {
     right: &'static str,
     left: &'static str,
     guide: &'static str,
+    /// Whether lines carry halos: over a photo, not on plain ground.
+    has_halo: bool,
 }
 
 const LIGHT: Colours = Colours {
@@ -62,6 +64,7 @@ const LIGHT: Colours = Colours {
     right: "#d55e00",
     left: "#0072b2",
     guide: "#5f6368",
+    has_halo: true,
 };
 
 const DARK: Colours = Colours {
@@ -72,6 +75,7 @@ const DARK: Colours = Colours {
     right: "#ff8a3d",
     left: "#56b4e9",
     guide: "#a9adb3",
+    has_halo: true,
 };
 
 /// Line widths, mm: an outline is as wide as a sharp pencil's line, guides half of that.
@@ -88,10 +92,12 @@ const SCALE_BAR_MM: f64 = 10.0;
 const SCALE_BAR_INSET_MM: f64 = 3.0;
 
 fn svg_of_scene(scene: &Scene, plan: &Plan, options: &SvgOptions) -> String {
-    let colours = match options.theme {
-        Theme::Light => &LIGHT,
-        Theme::Dark => &DARK,
+    let mut colours = match options.theme {
+        Theme::Light => LIGHT,
+        Theme::Dark => DARK,
     };
+    colours.has_halo = photo_address(options).is_some();
+    let colours = &colours;
     let [x0, y0, x1, y1] = scene.bounds_mm;
     let (width, height) = ((x1 - x0).max(1.0), (y1 - y0).max(1.0));
     let mut out = String::with_capacity(32 * 1024);
@@ -154,13 +160,19 @@ fn patterns(out: &mut String, colours: &Colours) {
     out.push_str("</defs>\n");
 }
 
+/// The photo's address, if it is one that fetches nothing.
+fn photo_address(options: &SvgOptions) -> Option<&str> {
+    options.photo_href.as_deref().filter(|href| href.starts_with("data:image/"))
+}
+
 fn photo(out: &mut String, scene: &Scene, plan: &Plan, options: &SvgOptions) {
-    let (Some(href), Some(photo), Some(matrix)) = (&options.photo_href, &plan.photo, scene.image_from_face)
+    let (Some(href), Some(photo), Some(matrix)) =
+        (photo_address(options), &plan.photo, scene.image_from_face)
     else {
         return;
     };
     let image_from_face = Affine::new(matrix);
-    if !href.starts_with("data:image/") || image_from_face.determinant().abs() < f64::MIN_POSITIVE {
+    if image_from_face.determinant().abs() < f64::MIN_POSITIVE {
         return;
     }
     let svg_from_image = Affine::FLIP_Y * image_from_face.inverse();
@@ -217,8 +229,10 @@ fn line(out: &mut String, data: &str, colour: &str, width: f64, dashes: &str, co
             number(opacity)
         );
     };
-    pass(out, colours.halo_dark, width + 4.0 * HALO_MM, 0.35, "");
-    pass(out, colours.halo_light, width + 2.0 * HALO_MM, 0.8, "");
+    if colours.has_halo {
+        pass(out, colours.halo_dark, width + 4.0 * HALO_MM, 0.35, "");
+        pass(out, colours.halo_light, width + 2.0 * HALO_MM, 0.8, "");
+    }
     pass(out, colour, width, 1.0, dashes);
 }
 
@@ -247,10 +261,15 @@ fn text(out: &mut String, label: &Label, options: &SvgOptions, colours: &Colours
         return;
     }
     let at = svg_from_face(label.at);
+    let anchor = match label.align {
+        Align::Start => "start",
+        Align::Middle => "middle",
+        Align::End => "end",
+    };
     let _ = writeln!(
         out,
         "<text x=\"{}\" y=\"{}\" font-family=\"sans-serif\" font-size=\"{}\" fill=\"{}\" stroke=\"{}\" \
-         stroke-width=\"0.5\" stroke-linejoin=\"round\" paint-order=\"stroke\" text-anchor=\"middle\">{}</text>",
+         stroke-width=\"0.5\" stroke-linejoin=\"round\" paint-order=\"stroke\" text-anchor=\"{anchor}\">{}</text>",
         number(at.x),
         number(at.y),
         number(LABEL_MM),
