@@ -22,7 +22,7 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
   const make = (id) => {
     const button = document.createElement("button");
     button.type = "button";
-    button.dataset.handle = id;
+    button.dataset.id = id;
     button.className = "twin";
     button.addEventListener("focus", () => focused(id));
     button.addEventListener("click", () => pressed(id));
