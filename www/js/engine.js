@@ -16,7 +16,7 @@ export const RESTARTED = "restarted";
  */
 export async function loadEngine() {
   // Streams where the host serves the right type, and reads the whole file where it does not.
-  await init();
+  await init({ module_or_path: new URL("../pkg/counterpoise_web_bg.wasm", import.meta.url) });
   const listeners = new Set();
 
   const call = (name, ...given) => {

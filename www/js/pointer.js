@@ -7,17 +7,18 @@ const IS_APPLE_TOUCH = /Mac|iPad|iPhone/.test(navigator.platform ?? "") && navig
 const WHEEL_PX = { 0: 1, 1: 16, 2: 400 };
 
 /**
- * `context()` gives `{mode, handles, selected, placing}`; `run(commands)` does what the reducer says.
+ * `context()` gives `{mode, selected, placing}` and `handles()` what can be hit, asked for only when something goes down;
+ * `run(commands)` does what the reducer says.
  */
-export function createPointer({ canvas, engine, context, run }) {
+export function createPointer({ canvas, engine, context, handles, run }) {
   let state;
   let isEditing = false;
   const down = new Set();
 
   const send = (events, withHandles = false) => {
-    const { handles, ...rest } = context();
+    const given = withHandles ? { ...context(), handles: handles() } : context();
     try {
-      const next = engine.gesture(state, events, withHandles ? { ...rest, handles } : rest);
+      const next = engine.gesture(state, events, given);
       state = next.state;
       isEditing = next.is_editing;
       if (next.commands.length) run(next.commands);

@@ -132,8 +132,9 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     drag_end() {
       if (!drag) return;
       follow();
-      const { id, isNew } = drag;
+      const { id, isNew, refused } = drag;
       drag = null;
+      if (refused && !store.isPreview) refuse({ refused });
       store.keep();
       if (isNew && store.plan.landmarks[landmarkOf(id)]) placed(landmarkOf(id));
       else twins.focus(id);
@@ -191,7 +192,8 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   const pointer = createPointer({
     canvas,
     engine,
-    context: () => ({ mode, handles: current().handles.map(({ id, x, y }) => ({ id, x, y })), selected, placing: isAsking() }),
+    context: () => ({ mode, selected, placing: isAsking() }),
+    handles: () => current().handles.map(({ id, x, y }) => ({ id, x, y })),
     run(list) {
       for (const command of list) commands[command.do]?.(command);
       dirty();
@@ -204,7 +206,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     drag.isPending = false;
     const edit = moveTo(drag.id, drag.x, drag.y);
     // A refused place leaves the last valid one: the handle stops there.
-    if (edit) drag.wasRefused = Boolean(store.preview(edit).refused);
+    if (edit) drag.refused = store.preview(edit).refused;
   }
 
   // Keyboard and nudge pad
@@ -393,7 +395,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
 
   function showLoupe() {
     const last = stroke?.at(-1);
-    const held = drag && (drag.wasRefused ? drawn.handles.find((handle) => handle.id === drag.id) : drag);
+    const held = drag && (drag.refused ? drawn.handles.find((handle) => handle.id === drag.id) : drag);
     const at = last ? view.screenFromBase(last.x, last.y) : held;
     if (!at) {
       loupe.hide();
