@@ -6,7 +6,7 @@
 
 use kurbo::Point;
 
-use crate::caliper_estimate::{self, CaliperEstimate, PROBES, Probe};
+use crate::caliper_estimate::{self, CaliperEstimate, NODES, PROBES, Probe};
 use crate::caliper_numbers::CaliperNumbers;
 use crate::caliper_points::CaliperPoints;
 use crate::contour::Contour;
@@ -39,6 +39,8 @@ pub const EDGE_CORRELATION_MM: f64 = 4.0;
 pub const EDGE_COMMON_SHARE: f64 = 0.5;
 /// Correlations beyond this many correlation lengths are nothing (3e-4).
 const NO_CORRELATION: f64 = 4.0;
+/// Largest relative variance of a bend that the second order is asked to carry: beyond it the series is no guide.
+const MOST_BEND_VAR: f64 = 1.0;
 /// Half the turn over which the answer of the caliper points to roll is taken, radians: half a degree, about one SD
 /// of the roll of a well-marked photo.
 const ROLL_STEP: f64 = 0.008_7;
@@ -140,14 +142,15 @@ fn edge_covariance(estimate: &CaliperEstimate, edge_mm: f64) -> LocalCovariance 
     let var = edge_mm.powi(2);
     let (common, local) = (var * EDGE_COMMON_SHARE, var * (1.0 - EDGE_COMMON_SHARE));
     let perimeter = estimate.perimeter;
-    let sums = estimate.probes.map(|probe| probe.weights.map(|weights| weights.iter().sum::<f64>()));
+    let probes = estimate.probes.map(|probe| widened(probe, common, local, perimeter));
+    let sums = probes.map(|probe| probe.weights.map(|weights| weights.iter().sum::<f64>()));
     // Covariance of the two numbers of each probe with those of every other.
     let mut probed = [[[[0.0; 2]; 2]; PROBES]; PROBES];
-    for (i, a) in estimate.probes.iter().enumerate() {
-        for (j, b) in estimate.probes.iter().enumerate().take(i + 1) {
-            let near = correlated(a, b, perimeter);
+    for (i, a) in probes.iter().enumerate() {
+        for (j, b) in probes.iter().enumerate().take(i + 1) {
             for (m, n) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
-                let cov = common * sums[i][m] * sums[j][n] + local * near[m][n];
+                let cov = common * sums[i][m] * sums[j][n]
+                    + local * correlated(&a.along, &a.weights[m], &b.along, &b.weights[n], perimeter);
                 probed[i][j][m][n] = cov;
                 probed[j][i][n][m] = cov;
             }
@@ -176,25 +179,34 @@ fn edge_covariance(estimate: &CaliperEstimate, edge_mm: f64) -> LocalCovariance 
     covariance
 }
 
-/// Sum over both probes' nodes of weight · correlation · weight, for each pair of their numbers.
-fn correlated(a: &Probe, b: &Probe, perimeter: f64) -> [[f64; 2]; 2] {
-    let mut sums = [[0.0; 2]; 2];
-    for (k, s) in a.along.iter().enumerate() {
-        for (l, t) in b.along.iter().enumerate() {
+/// A vertex slides by tilt / bend, and on a flat edge the bend is uncertain too: to second order the variance of the
+/// quotient is greater by 1 + 3 · (relative variance of the bend).
+fn widened(mut probe: Probe, common: f64, local: f64, perimeter: f64) -> Probe {
+    let sum: f64 = probe.bend.iter().sum();
+    let near = correlated(&probe.along, &probe.bend, &probe.along, &probe.bend, perimeter);
+    let relative_var = (common * sum * sum + local * near).min(MOST_BEND_VAR);
+    let wider = (1.0 + 3.0 * relative_var).sqrt() - 1.0;
+    for (weights, sliding) in probe.weights.iter_mut().zip(&probe.sliding) {
+        for (weight, slid) in weights.iter_mut().zip(sliding) {
+            *weight += wider * slid;
+        }
+    }
+    probe
+}
+
+/// Sum over two sets of nodes of weight · correlation · weight.
+fn correlated(s: &[f64; NODES], a: &[f64; NODES], t: &[f64; NODES], b: &[f64; NODES], perimeter: f64) -> f64 {
+    let mut sum = 0.0;
+    for (s, a) in s.iter().zip(a).filter(|(_, a)| **a != 0.0) {
+        for (t, b) in t.iter().zip(b) {
             let apart = (s - t).abs() % perimeter;
             let lengths = apart.min(perimeter - apart) / EDGE_CORRELATION_MM;
-            if lengths > NO_CORRELATION {
-                continue;
-            }
-            let correlation = (-0.5 * lengths * lengths).exp();
-            for (m, row) in sums.iter_mut().enumerate() {
-                for (n, cell) in row.iter_mut().enumerate() {
-                    *cell += a.weights[m][k] * b.weights[n][l] * correlation;
-                }
+            if lengths < NO_CORRELATION {
+                sum += a * b * (-0.5 * lengths * lengths).exp();
             }
         }
     }
-    sums
+    sum
 }
 
 /// Covariance of the coordinates where each was made from independent caliper readings.

@@ -1,0 +1,286 @@
+//! Do the 95 % intervals hold what they promise? Simulated faces with known millimetres go through the whole way of a
+//! photo: true face → turned head → pixels → misplaced landmarks and a wavering trace → frame, contour, measures.
+//! The interval of every natural measure must hold the truth on 93 to 97 % of the faces.
+
+use std::f64::consts::TAU;
+
+use counterpoise_geometry::{
+    CaliperScale, Contour, EDGE_COMMON_SHARE, EDGE_CORRELATION_MM, ErrorModel, FrameInput, IRIS_WIDTH_MM,
+    IRIS_WIDTH_SD_MM, ImagePoint, Landmark, Measure, MeasuredBrow, Outline, OutlineParams, Param, PerSide,
+    RULER_SD_MM, Side, contour_from_trace, depth_behind_centre_line, estimate_frame, measure_pair,
+};
+use kurbo::{Point, Vec2};
+
+const FACES: usize = 2000;
+
+/// A small deterministic generator (splitmix64; Steele, Lea & Flood, OOPSLA 2014).
+struct Chance(u64);
+
+impl Chance {
+    fn uniform(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.uniform()
+    }
+
+    /// Normal (Box & Muller 1958).
+    fn normal(&mut self, sd: f64) -> f64 {
+        let radius = (-2.0 * (1.0 - self.uniform()).ln()).sqrt();
+        sd * radius * (TAU * self.uniform()).cos()
+    }
+}
+
+/// A point of the true face, mm: x towards the client's left, y up, z towards the camera.
+#[derive(Clone, Copy)]
+struct Place {
+    x: f64,
+    y: f64,
+    z: f64,
+}
+
+/// The true face: its own landmarks define its frame.
+struct Face {
+    landmarks: Vec<(Landmark, Place)>,
+    /// True outlines in the frame that the true landmarks define.
+    brows: PerSide<Contour>,
+    /// How steeply this forehead falls back, against the mean.
+    depth: f64,
+    /// Depth that the centre line is taken at.
+    centre_depth: f64,
+    iris_mm: f64,
+}
+
+impl Face {
+    fn draw(chance: &mut Chance) -> Face {
+        let mut landmarks = Vec::new();
+        let iris_mm = IRIS_WIDTH_MM + chance.normal(IRIS_WIDTH_SD_MM);
+        // Half distances beside the pupil's with their SD, heights, depths; eye distances as of adults (inner corners 33, outer 88, pupils 62 mm).
+        let pairs: [(fn(Side) -> Landmark, f64, f64, f64, f64); 3] = [
+            (Landmark::Pupil, 0.0, 0.0, 1.0, 0.0),
+            (Landmark::InnerCorner, -14.7, 0.8, 0.0, -1.0),
+            (Landmark::OuterCorner, 13.0, 0.8, 1.5, -9.0),
+        ];
+        let half_pupil_distance = 31.0 + chance.normal(1.7);
+        for (make, half, sd, y, z) in pairs {
+            let half = half_pupil_distance + half + chance.normal(sd);
+            for side in Side::BOTH {
+                let place =
+                    Place { x: side.sign() * (half + chance.normal(0.5)), y: y + chance.normal(0.4), z };
+                landmarks.push((make(side), place));
+                if make(side) == Landmark::Pupil(side) {
+                    let rim = |way: f64| Place { x: place.x + side.sign() * way * 0.5 * iris_mm, ..place };
+                    landmarks.push((Landmark::IrisInner(side), rim(-1.0)));
+                    landmarks.push((Landmark::IrisOuter(side), rim(1.0)));
+                }
+            }
+        }
+        for (landmark, y, z) in [(Landmark::BridgeUpper, -2.0, 7.0), (Landmark::BridgeLower, -14.0, 11.0)] {
+            landmarks.push((landmark, Place { x: chance.normal(0.4), y, z }));
+        }
+        let centre_depth = (-1.0 - 9.0 + 7.0 + 11.0) / 5.0;
+        let (start, end) =
+            (Place { x: -25.0, y: 40.0, z: centre_depth }, Place { x: 25.0, y: 40.0, z: centre_depth });
+        landmarks.push((Landmark::RulerStart, start));
+        landmarks.push((Landmark::RulerEnd, end));
+        Face { landmarks, brows: brows(chance), depth: 1.0 + chance.normal(0.15), centre_depth, iris_mm }
+    }
+
+    fn at(&self, landmark: Landmark) -> Place {
+        self.landmarks.iter().find(|(name, _)| *name == landmark).expect("every face has it").1
+    }
+
+    /// The true frame, by its definition: origin and the direction of its x axis.
+    fn frame(&self) -> (Point, Vec2) {
+        let at = |landmark| {
+            let place = self.at(landmark);
+            Point::new(place.x, place.y)
+        };
+        let kinds: [fn(Side) -> Landmark; 3] =
+            [Landmark::Pupil, Landmark::InnerCorner, Landmark::OuterCorner];
+        let line =
+            kinds.iter().fold(Vec2::ZERO, |sum, make| sum + (at(make(Side::Left)) - at(make(Side::Right))));
+        let ex = line.normalize();
+        let middle = |make: &fn(Side) -> Landmark| at(make(Side::Left)).midpoint(at(make(Side::Right)));
+        let points = kinds.iter().map(middle).chain([at(Landmark::BridgeUpper), at(Landmark::BridgeLower)]);
+        let centre = points.map(|p| ex.dot(p.to_vec2())).sum::<f64>() / 5.0;
+        let ey = ex.turn_90();
+        let level = ey.dot(middle(&kinds[1]).to_vec2());
+        ((ex * centre + ey * level).to_point(), ex)
+    }
+
+    /// A point of a brow, in the true frame's `(out, up)`, as a place of the face.
+    fn place(&self, side: Side, at: Point, (origin, ex): (Point, Vec2)) -> Place {
+        let p = origin + ex * (side.sign() * at.x) + ex.turn_90() * at.y;
+        Place { x: p.x, y: p.y, z: self.centre_depth - self.depth * depth_behind_centre_line(at.x) }
+    }
+}
+
+/// An uneven pair of natural brows with the spread of the model study's table (Face Research Lab London Set).
+fn brows(chance: &mut Chance) -> PerSide<Contour> {
+    let level = chance.normal(3.0);
+    let spreads = [
+        (Param::FrontX, 0.0, 2.5, 1.2),
+        (Param::BulbY, level, 1.0, 0.7),
+        (Param::BulbT, 0.0, 1.2, 0.5),
+        (Param::Slant, 0.0, 6.0, 4.0),
+        (Param::Soft, 0.0, 0.15, 0.1),
+        (Param::ArchX, 0.0, 3.0, 1.5),
+        (Param::ArchY, level, 1.5, 0.8),
+        (Param::ArchT, 0.0, 1.2, 0.4),
+        (Param::Round, 0.0, 0.15, 0.1),
+        (Param::TailX, 0.0, 3.2, 1.2),
+        (Param::TailY, level, 2.5, 1.2),
+        (Param::TipT, -0.5, 0.7, 0.3),
+        (Param::UpTens, 0.0, 0.15, 0.1),
+        (Param::LowDip, 0.0, 0.3, 0.2),
+        (Param::TailTens, 0.0, 0.15, 0.1),
+        (Param::Under, 0.0, 5.0, 3.0),
+    ];
+    loop {
+        let mut both = OutlineParams::natural_median();
+        for (param, shift, sd, _) in spreads {
+            both = both.with(param, both.get(param) + shift + chance.normal(sd));
+        }
+        let one = |chance: &mut Chance| {
+            let params = spreads.iter().fold(both, |params, &(param, _, _, sd)| {
+                params.with(param, params.get(param) + chance.normal(sd))
+            });
+            Outline::try_new(&params).ok().map(|outline| outline.contour().resampled(240))
+        };
+        if let (Some(right), Some(left)) = (one(chance), one(chance)) {
+            return PerSide { right, left };
+        }
+    }
+}
+
+/// What came of one photo: for each measure (error, SD) of right, left and difference.
+type Outcome = Vec<[(f64, f64); 3]>;
+
+/// One photo of one face, and its reading.
+fn photograph(face: &Face, case: usize, errors: ErrorModel, chance: &mut Chance) -> Outcome {
+    let frame = face.frame();
+    let mirrored = case % 2 == 1;
+    let yaw = chance.normal(errors.yaw_deg).to_radians();
+    let roll = chance.normal(3.0_f64.to_radians());
+    let px_per_mm = chance.between(3.0, 12.0);
+    let image = |place: Place| {
+        let turned = Vec2::new(place.x * yaw.cos() + place.z * yaw.sin(), place.y);
+        let rolled = Vec2::from_angle(roll) * turned.x + Vec2::from_angle(roll).turn_90() * turned.y;
+        let x = if mirrored { -rolled.x } else { rolled.x };
+        ImagePoint::new(700.0 + px_per_mm * x, 600.0 - px_per_mm * rolled.y)
+    };
+    let mut input = FrameInput { mirrored, errors, ..FrameInput::default() };
+    for &(landmark, place) in &face.landmarks {
+        let Place { x, y, z } = place;
+        let picked =
+            Place { x: x + chance.normal(errors.landmark_mm), y: y + chance.normal(errors.landmark_mm), z };
+        input.landmarks.insert(landmark, image(picked));
+    }
+    // Three ways to a scale by turns: iris alone, with a ruler, with a caliper distance.
+    match case % 3 {
+        1 => input.ruler_mm = Some(50.0 + chance.normal(RULER_SD_MM)),
+        2 => {
+            let [from, to] = Side::BOTH.map(Landmark::OuterCorner);
+            let (a, b) = (face.at(from), face.at(to));
+            let mm = (a.x - b.x).hypot(a.y - b.y) + chance.normal(errors.caliper_mm);
+            input.calipers.push(CaliperScale { from, to, mm });
+        }
+        _ => {}
+    }
+    let estimated = estimate_frame(&input).expect("a simulated face has a frame");
+    let measured = PerSide::from_fn(|side| {
+        let contour = face.brows.get(side);
+        let trace: Vec<_> = wavering(contour, errors.edge_mm, chance)
+            .into_iter()
+            .map(|at| estimated.side_from_image(side, image(face.place(side, at, frame))))
+            .collect();
+        let traced = contour_from_trace(&trace).expect("a simulated trace is a brow");
+        MeasuredBrow::traced(&traced, &errors)
+    });
+    let rows = measure_pair(measured.as_ref().map(Some), &estimated);
+    rows.iter()
+        .map(|row| {
+            let truth = face.brows.as_ref().map(|c| row.measure.value(&c.caliper_points(), c.area()));
+            let sides = row.sides.both().expect("both brows are there");
+            let difference = row.difference.expect("both brows are there");
+            [
+                (sides.right.value - truth.right, sides.right.sd),
+                (sides.left.value - truth.left, sides.left.sd),
+                (difference.value - (truth.right - truth.left), difference.sd),
+            ]
+        })
+        .collect()
+}
+
+/// The contour as a hand draws it: displaced across the edge by a smooth random wave, part of it all around.
+fn wavering(contour: &Contour, edge_mm: f64, chance: &mut Chance) -> Vec<Point> {
+    let points = contour.points();
+    let perimeter = contour.perimeter();
+    let step = perimeter / points.len() as f64;
+    let local = edge_mm * (1.0 - EDGE_COMMON_SHARE).sqrt();
+    // Fourier series of a periodic process with the Gaussian correlation of EDGE_CORRELATION_MM.
+    let power = |k: usize| {
+        let rate = TAU * k as f64 / perimeter;
+        (TAU.sqrt() * EDGE_CORRELATION_MM / perimeter) * (-0.5 * (rate * EDGE_CORRELATION_MM).powi(2)).exp()
+    };
+    let constant = chance.normal(edge_mm * EDGE_COMMON_SHARE.sqrt()) + chance.normal(local * power(0).sqrt());
+    let waves: Vec<_> = (1..40)
+        .map(|k| (k as f64, (local * (2.0 * power(k)).sqrt()), chance.normal(1.0), chance.normal(1.0)))
+        .collect();
+    let count = points.len();
+    (0..count)
+        .map(|i| {
+            let along = points[(i + 1) % count] - points[(i + count - 1) % count];
+            let outward = -along.normalize().turn_90();
+            let phase = TAU * (i as f64 * step) / perimeter;
+            let wave =
+                waves.iter().map(|(k, size, c, s)| size * (c * (k * phase).cos() + s * (k * phase).sin()));
+            points[i] + outward * (constant + wave.sum::<f64>())
+        })
+        .collect()
+}
+
+/// Share of |error| ≤ 1.96 SD, mean error, root mean square of error / SD, mean SD.
+fn summary(results: &[(f64, f64)]) -> [f64; 4] {
+    let n = results.len() as f64;
+    let held = results.iter().filter(|(error, sd)| error.abs() <= 1.959_964 * sd).count() as f64 / n;
+    let bias = results.iter().map(|(error, _)| error).sum::<f64>() / n;
+    let rms = (results.iter().map(|(error, sd)| (error / sd).powi(2)).sum::<f64>() / n).sqrt();
+    let sd = results.iter().map(|(_, sd)| sd).sum::<f64>() / n;
+    [held, bias, rms, sd]
+}
+
+#[test]
+fn intervals_of_every_natural_measure_hold_the_truth() {
+    let mut chance = Chance(20_250_101);
+    let errors = ErrorModel::default();
+    let outcomes: Vec<Outcome> = (0..FACES)
+        .map(|case| {
+            let face = Face::draw(&mut chance);
+            assert!(face.iris_mm > 9.0);
+            photograph(&face, case, errors, &mut chance)
+        })
+        .collect();
+    let mut wrong = Vec::new();
+    println!("{:16}{:>38} | {:>30}", "", "sides: held  bias  rms z  mean SD", "difference");
+    for (k, info) in Measure::ALL.iter().enumerate() {
+        let sides: Vec<_> = outcomes.iter().flat_map(|rows| [rows[k][0], rows[k][1]]).collect();
+        let differences: Vec<_> = outcomes.iter().map(|rows| rows[k][2]).collect();
+        let (s, d) = (summary(&sides), summary(&differences));
+        let shown =
+            |[held, bias, rms, sd]: [f64; 4]| format!("{:6.2} % {bias:+.3} {rms:.3} {sd:7.3}", 100.0 * held);
+        println!("{:16}{:>38} | {:>30}", info.id, shown(s), shown(d));
+        for (what, held) in [("sides", s[0]), ("difference", d[0])] {
+            if !(0.93..=0.97).contains(&held) {
+                wrong.push(format!("{} {what}: {:.2} %", info.id, 100.0 * held));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
