@@ -21,6 +21,8 @@ import { createWording } from "./wording.js";
 import { BLANK, createWork } from "./work.js";
 
 const VERSION = "0.1.0";
+/** Steps that are about the brows themselves. */
+const BROW_STEPS = new Set(["hair", "shape", "check"]);
 const byId = (id) => document.getElementById(id);
 
 async function start() {
@@ -93,7 +95,11 @@ async function start() {
     },
     undo: () => store.canUndo && store.undo(),
     redo: () => store.canRedo && store.redo(),
-    problem: (message) => messages.problem(message),
+    /** A typed number that cannot be used; the message goes with the next change that can. */
+    problem(message) {
+      refusalShown = message;
+      messages.problem(message);
+    },
     view: () => view,
     setView(change) {
       Object.assign(view, change);
@@ -166,6 +172,8 @@ async function start() {
     if (before) panels[before].leave?.();
     rememberSetting("step", id);
     stage.select(null);
+    // From the hair on, the brows are what there is to see.
+    if (BROW_STEPS.has(id) && !BROW_STEPS.has(before) && (app.hasFrame() || !store.plan.photo)) stage.fit();
     panels[id].enter?.();
     if (!panels[id].enter) app.setStageMode("look");
     panels[id].render(store.plan);

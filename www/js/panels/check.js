@@ -7,6 +7,8 @@ import { areaTable } from "./areas.js";
 
 const SIDES = ["right", "left"];
 const CAUTIONS = ["device", "doctor", "today", "rules", "patch", "needles", "upright"];
+/** Problems that only a guide has: worth knowing, nothing to stop for. */
+const OPTIONAL_PROBLEMS = new Set(["guide_landmark"]);
 const LEVEL_ORDER = { warn: 0, note: 1, ok: 2 };
 
 export function createCheckPanel(root, app) {
@@ -82,7 +84,10 @@ export function createCheckPanel(root, app) {
 
   function show(report) {
     showHeadline(report);
-    replace(problems, ...report.problems.map((problem) => el("li", {}, icon("warn"), el("span", { text: wording.problem(problem) }))));
+    replace(problems, ...report.problems.map((problem) => {
+      const level = OPTIONAL_PROBLEMS.has(problem.code) ? "note" : "warn";
+      return el("li", { data: { problem: problem.code, level } }, icon(level), el("span", { text: wording.problem(problem) }));
+    }));
     problems.hidden = report.problems.length === 0;
     const ordered = [...report.checks].sort((a, b) => LEVEL_ORDER[a.level] - LEVEL_ORDER[b.level]);
     replace(checks, ...ordered.map((check) =>

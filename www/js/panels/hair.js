@@ -126,7 +126,7 @@ export function createHairPanel(root, app) {
     for (const side of SIDES) {
       const { status, trace, clear } = cards[side];
       const brow = plan.natural[side];
-      setText(status, brow ? text(`hair.is_${brow.by}`, { count: brow.points_px?.length ?? 0 }) : text("hair.is_missing"));
+      setText(status, brow ? text(`hair.is_${brow.by}`) : text("hair.is_missing"));
       trace.hidden = shown !== "trace";
       clear.disabled = !brow;
       setAttribute(trace, "aria-pressed", tracing === side);

@@ -170,7 +170,8 @@ export function createPointsPanel(root, app) {
       setText(rollSaid, framed ? text("level.is", { deg: wording.shown("deg", framed.roll_deg), ci: wording.shown("deg", 1.96 * framed.roll_sd_deg) }) : text("level.none"));
       replace(sources, ...(framed?.scale_sources ?? []).map((source) =>
         el("li", { text: text("scale.source", { name: wording.source(source.id), pct: wording.shown("pct", 1.96 * source.sd_pct), residual: wording.signed("pct", source.residual_pct) }) })));
-      const mine = report.problems.filter((problem) => /^(points_|sides_|scale_|frame_)/.test(problem.code));
+      // That there is no scale is said beside the scale; which point is next, above the points.
+      const mine = report.problems.filter(({ code }) => /^(points_|sides_|scale_|frame_)/.test(code) && code !== "scale_missing");
       replace(problems, ...mine.map((problem) => el("li", {}, icon("warn"), el("span", { text: wording.problem(problem) }))));
       problems.hidden = mine.length === 0;
     },
