@@ -15,7 +15,7 @@ impl Contour {
     /// *Definition:* front, arch top and tail end are the vertices of parabolas fitted along the edge around the
     /// foremost, highest and outermost point, over 2 mm, 8 mm and 1.25 mm to either side. The bulb's bottom and top
     /// are the heights at the front of straight lines through underside and upper edge between 4 and 18 % (upper
-    /// edge: 12 and 30 %) of the brow's length, so that a rounded corner does not count. Below the arch, a straight
+    /// edge: 10 and 25 %) of the brow's length, so that a rounded corner does not count. Below the arch, a straight
     /// line through 2 mm of underside to either side.
     ///
     /// *Accuracy:* against the exact points of outlines fitted to 81 real brows (Face Research Lab London Set) the
@@ -40,7 +40,7 @@ const UNDER_REACH: f64 = 2.0;
 /// Where the underside is read for the bottom of the bulb, as shares of the brow's length from its front.
 const BOTTOM_SHARES: (f64, f64) = (0.04, 0.18);
 /// Where the upper edge is read for the top of the bulb.
-const TOP_SHARES: (f64, f64) = (0.12, 0.30);
+const TOP_SHARES: (f64, f64) = (0.10, 0.25);
 
 /// Number of coordinates: out and up of the six points, in the order of [`CaliperPoints`].
 pub(crate) const COORDINATES: usize = 12;
