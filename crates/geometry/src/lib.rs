@@ -14,6 +14,7 @@
 mod caliper_estimate;
 mod caliper_numbers;
 mod caliper_points;
+mod cholesky;
 mod contour;
 mod cut;
 mod erosion;
