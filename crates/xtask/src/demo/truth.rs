@@ -7,6 +7,24 @@ use super::measures::{
     ORIGIN_PX, PX_PER_MM, ROLL_DEG, RULER_MM, SIZE_PX, Side, brow_edges, landmarks, natural_brow,
 };
 
+/// Height at the front of the least-squares line through an edge between two shares of the brow's length.
+fn level_at_front(front: f64, length: f64, shares: (f64, f64), edge: impl Fn(f64) -> Option<f64>) -> f64 {
+    const STEPS: usize = 200;
+    let points: Vec<P> = (0..=STEPS)
+        .filter_map(|i| {
+            let ahead = length * (shares.0 + (shares.1 - shares.0) * i as f64 / STEPS as f64);
+            edge(front + ahead).map(|height| (ahead, height))
+        })
+        .collect();
+    let n = points.len() as f64;
+    let (mean_x, mean_y) = points.iter().fold((0.0, 0.0), |sum, p| (sum.0 + p.0 / n, sum.1 + p.1 / n));
+    let (sxy, sxx) = points.iter().fold((0.0, 0.0), |sum, p| {
+        let dx = p.0 - mean_x;
+        (sum.0 + dx * (p.1 - mean_y), sum.1 + dx * dx)
+    });
+    mean_y - sxy / sxx * mean_x
+}
+
 /// The measures of one natural brow, by the ids of reports: mm, degrees, mm².
 pub fn brow_measures(side: Side) -> Vec<(&'static str, f64)> {
     let ring = natural_brow(side);
@@ -16,8 +34,11 @@ pub fn brow_measures(side: Side) -> Vec<(&'static str, f64)> {
     let front = extreme(|p| -p.0);
     let arch = extreme(|p| p.1);
     let tail = extreme(|p| p.0);
-    // The bulb is measured a little behind the foremost hair, where the front is full: 1.5 mm.
-    let (bulb_bottom, bulb_top) = brow_edges(side, front.0 + 1.5).unwrap_or_default();
+    // A rounded corner does not count: bottom and top of the bulb are where straight lines through the first part of
+    // underside and upper edge meet the front's upright.
+    let length = tail.0 - front.0;
+    let bulb_bottom = level_at_front(front.0, length, (0.04, 0.18), |out| brow_edges(side, out).map(|e| e.0));
+    let bulb_top = level_at_front(front.0, length, (0.06, 0.20), |out| brow_edges(side, out).map(|e| e.1));
     let (arch_under, _) = brow_edges(side, arch.0).unwrap_or_default();
     let bulb = (front.0, bulb_top);
     vec![
