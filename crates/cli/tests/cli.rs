@@ -1,0 +1,115 @@
+//! The program as a user meets it: output, errors and exit codes.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn run(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_counterpoise")).args(arguments).output().expect("the program starts")
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
+}
+
+/// A file of this test alone.
+fn file(name: &str, content: &str) -> PathBuf {
+    let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    std::fs::write(&path, content).expect("the target folder can be written");
+    path
+}
+
+fn path(path: &Path) -> &str {
+    path.to_str().expect("an ASCII path")
+}
+
+/// A plan without a photo: caliper numbers and an even pair.
+fn plan() -> counterpoise_plan::Plan {
+    let calipers = |front: f64, arch_top: f64| {
+        serde_json::json!({
+            "front_out_mm": front, "bulb_bottom_mm": 15.5, "bulb_top_mm": 21.5, "arch_out_mm": 38.5,
+            "arch_top_mm": arch_top, "arch_thickness_mm": 7.0, "tail_out_mm": 55.5, "tail_up_mm": 15.5,
+        })
+    };
+    let edits = serde_json::json!({"do": "many", "edits": [
+        {"do": "set_case", "case": {"label": "Invented", "note": "", "date": "2026-05-01"}},
+        {"do": "type_natural", "side": "right", "calipers": calipers(13.5, 27.5)},
+        {"do": "type_natural", "side": "left", "calipers": calipers(15.0, 26.0)},
+        {"do": "start_from_mean"},
+    ]});
+    let edit = counterpoise_plan::read_edit(&edits.to_string()).expect("plain edits");
+    counterpoise_plan::apply(&counterpoise_plan::Plan::default(), &edit).expect("plain numbers")
+}
+
+#[test]
+fn report_writes_a_table_and_the_same_numbers_as_json() {
+    let plan = plan();
+    let file = file("report.counterpoise.json", &counterpoise_plan::to_json(&plan));
+    let table = run(&["report", path(&file)]);
+    assert!(table.status.success(), "{}", text(&table.stderr));
+    let table = text(&table.stdout);
+    assert!(table.starts_with("Invented, 2026-05-01\n"), "{table}");
+    let row = table.lines().find(|line| line.contains("Front distance")).expect("the first measure");
+    assert!(row.contains("13.5 ± 1.0") && row.contains("-1.5 ± 1.4") && row.contains("15.0 ± 1.0"), "{row}");
+
+    let json = run(&["report", path(&file), "--json"]);
+    assert!(json.status.success());
+    let json: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    let expected = serde_json::to_value(counterpoise_plan::report(&plan)).expect("plain data");
+    assert_eq!(json, expected);
+}
+
+#[test]
+fn draw_writes_an_svg_in_either_theme() {
+    let file = file("draw.counterpoise.json", &counterpoise_plan::to_json(&plan()));
+    let out = Path::new(env!("CARGO_TARGET_TMPDIR")).join("draw.svg");
+    let mut drawings = Vec::new();
+    for theme in ["light", "dark"] {
+        let done = run(&["draw", path(&file), "--svg", path(&out), "--theme", theme]);
+        assert!(done.status.success(), "{}", text(&done.stderr));
+        let drawing = std::fs::read_to_string(&out).expect("a drawing");
+        assert!(drawing.starts_with("<svg ") && drawing.ends_with("</svg>\n"));
+        drawings.push(drawing);
+    }
+    assert_ne!(drawings[0], drawings[1]);
+}
+
+#[test]
+fn schema_is_printed() {
+    let done = run(&["schema"]);
+    assert!(done.status.success());
+    assert_eq!(text(&done.stdout), counterpoise_plan::schema_json());
+}
+
+#[test]
+fn bad_input_is_named_and_ends_with_one() {
+    let good = counterpoise_plan::to_json(&plan());
+    let newer = good.replace("\"version\": 1", "\"version\": 9");
+    let cases = [
+        ("nothing.json", None, "No such file"),
+        ("text.json", Some("hello".to_owned()), "not a plan"),
+        ("newer.json", Some(newer), "newer"),
+        ("cut.json", Some(good.chars().take(200).collect()), "not a plan"),
+        ("extra.json", Some(good.replace("\"limits\"", "\"limit\"")), "line"),
+    ];
+    for (name, content, expected) in cases {
+        let path_of = match content {
+            Some(content) => file(name, &content),
+            None => Path::new(env!("CARGO_TARGET_TMPDIR")).join(name),
+        };
+        for arguments in [vec!["report", path(&path_of)], vec!["draw", path(&path_of), "--svg", "/dev/null"]]
+        {
+            let done = run(&arguments);
+            let error = text(&done.stderr);
+            assert_eq!(done.status.code(), Some(1), "{name}: {error}");
+            assert!(error.contains(expected) && error.contains(name), "{name}: {error}");
+            assert!(done.stdout.is_empty(), "{name}");
+        }
+    }
+}
+
+#[test]
+fn wrong_usage_ends_with_two() {
+    for arguments in [&[][..], &["report"], &["draw", "x.json"], &["unknown"]] {
+        assert_eq!(run(arguments).status.code(), Some(2), "{arguments:?}");
+    }
+}
