@@ -2,7 +2,7 @@
 
 use counterpoise_geometry::{PerSide, Side};
 use counterpoise_plan::{
-    Edit, Kind, Level, Plan, Report, SvgOptions, apply, frame, report, scene, shown, svg,
+    BrowCalipers, Edit, Kind, Level, Plan, Report, SvgOptions, apply, frame, report, scene, shown, svg,
 };
 use counterpoise_tests::cases::{Camera, natural_params, photo_plan, trace, whole_plan, written};
 use expect_test::{expect, expect_file};
@@ -156,6 +156,38 @@ fn shape_on_the_hair_stays_there_when_the_mirrored_switch_is_set_late() {
         points
     };
     assert_eq!(pixels(&before, Side::Right), pixels(&after, Side::Left));
+}
+
+#[test]
+fn no_photo_mode_reports_from_calipers_alone() {
+    let calipers = |front_out_mm: f64, arch_top_mm: f64| BrowCalipers {
+        front_out_mm,
+        bulb_bottom_mm: 15.5,
+        bulb_top_mm: 21.5,
+        arch_out_mm: 38.5,
+        arch_top_mm,
+        arch_thickness_mm: 7.0,
+        tail_out_mm: 55.5,
+        tail_up_mm: 15.5,
+        tail_thickness_mm: 3.0,
+    };
+    let edits = vec![
+        Edit::TypeNatural { side: Side::Right, calipers: calipers(13.5, 27.5) },
+        Edit::TypeNatural { side: Side::Left, calipers: calipers(15.0, 26.0) },
+        Edit::StartFromMean,
+    ];
+    let plan = apply(&Plan::default(), &Edit::Many { edits }).expect("plain numbers");
+    let (scene, report) = frame(&plan);
+    assert!(report.frame.is_none());
+    assert!(report.problems.is_empty(), "{:?}", report.problems);
+    assert!(scene.image_from_face.is_none());
+    let row = |id: &str| report.natural.iter().find(|row| row.id == id).expect("a row");
+    let front = row("front_distance").difference.expect("both sides");
+    assert!((front.value + 1.5).abs() < 0.05, "{}", front.value);
+    // Two numbers with 0.5 mm each: 1.96 · √2 · 0.5.
+    assert!((front.ci95 - 1.386).abs() < 0.05, "{}", front.ci95);
+    let even = report.planned_symmetry.expect("both planned");
+    assert!(even.mean_distance_mm < 1e-9);
 }
 
 #[test]

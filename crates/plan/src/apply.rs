@@ -317,7 +317,7 @@ fn move_handle(
 }
 
 /// The outline fitted to the natural brow of one side. A shape that is already an outline in the present frame is its
-/// own best fit.
+/// own best fit, and so is the one that typed caliper numbers make.
 fn fitted(plan: &Plan, side: Side) -> Result<OutlineParams, PlanError> {
     let natural = plan
         .natural
@@ -331,6 +331,11 @@ fn fitted(plan: &Plan, side: Side) -> Result<OutlineParams, PlanError> {
         })
     {
         return checked_outline(outline);
+    }
+    if let NaturalBrow::Calipers(numbers) = natural {
+        let shape = outline_from_calipers(&convert::caliper_numbers(numbers))
+            .map_err(|error| convert::caliper_error(&error))?;
+        return Ok(*shape.params());
     }
     let contour = natural_contour(side, natural, frame.as_ref())?;
     let fit = fit_outline(&contour).map_err(|_| PlanError::refused(refused::NO_FIT, side.name()))?;
