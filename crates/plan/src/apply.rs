@@ -3,7 +3,7 @@
 use counterpoise_geometry::{
     Contour, FaceFrame, ImagePoint, Landmark, OUTLINE_HANDLES, Outline as Shape, OutlineParams, Param,
     PerSide, Side, contour_from_calipers, contour_from_trace, estimate_frame, fit_outline,
-    params_with_handle_at, retrace,
+    outline_from_calipers, params_with_handle_at, retrace,
 };
 
 use crate::codes::refused;
