@@ -26,7 +26,7 @@ export function createAutosave({ state, show }) {
     isWriting = true;
     isDirty = false;
     try {
-      const stored = photoId === storedPhotoId ? undefined : photo ? { id: photo.id, bytes: photo.bytes, type: photo.type } : null;
+      const stored = photoId === storedPhotoId ? undefined : photo ? { id: photo.id, bytes: await photo.bytes, type: photo.type } : null;
       await storeWork({ text: planText, photoId, isDemo, isInFile, savedAt: new Date().toISOString() }, stored);
       storedPhotoId = photoId;
       storedText = planText;

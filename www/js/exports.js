@@ -6,7 +6,7 @@ import { CANVAS_PX } from "./photo.js";
 /** Long side of an exported PNG, px. */
 const PNG_SIDE_PX = 2400;
 
-/** The drawing as SVG text; `photo` is laid under it where given. */
+/** The drawing as SVG text; `photo` ({bytes, type}) is laid under it where given. */
 export function drawingSvg(engine, planText, { shade, layers, photo }) {
   const off = Object.entries(layers).filter(([, isOn]) => isOn === false).map(([kind]) => kind);
   const kinds = engine.describe().kinds.filter((kind) => !off.includes(kind));

@@ -207,7 +207,8 @@ async function start() {
     if (event.type === "plan" && steps.present() === "hair") panels.hair.changed(store.plan);
     if (event.type === "loaded" && steps.present()) panels[steps.present()].enter?.();
     render();
-    if (event.type !== "preview") work.autosave.later();
+    if (event.type === "loaded") work.autosave.now();
+    else if (event.type !== "preview") work.autosave.later();
   });
 
   stage.on("report", (report) => {

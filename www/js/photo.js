@@ -13,6 +13,8 @@ const LARGEST_PX = 64_000_000;
 const LARGEST_BYTES = 80 * 1024 * 1024;
 /** Smallest side that still shows a brow, px. */
 const SMALLEST_SIDE_PX = 200;
+/** How the working copy is stored. */
+const WORKING_TYPE = "image/jpeg";
 const JPEG_QUALITY = 0.92;
 
 /** A photo that cannot be used; `code` is the catalogue's `photo.CODE`. */
@@ -24,8 +26,9 @@ export class PhotoError extends Error {
   }
 }
 
-/** Decodes a file into a working copy: {bitmap, width, height, bytes, type}. Throws PhotoError. */
-export async function readPhoto(file) {
+/** Decodes a file into a working copy: {bitmap, width, height, type, bytes}; `bytes` is the promise of an ArrayBuffer.
+ *  Throws PhotoError. */
+export async function readPhoto(file, { kept } = {}) {
   if (file.size === 0) throw new PhotoError("empty");
   if (file.size > LARGEST_BYTES) throw new PhotoError("file_too_large", { size: Math.round(file.size / 1048576), limit: LARGEST_BYTES / 1048576 });
   const bytes = new Uint8Array(await file.arrayBuffer());
@@ -38,18 +41,18 @@ export async function readPhoto(file) {
   const blob = new Blob([bytes], { type: head.type });
   const address = URL.createObjectURL(blob);
   try {
-    return await workingCopy(blob, address, head.kind);
+    return await workingCopy(blob, address, head.kind, kept);
   } finally {
     URL.revokeObjectURL(address);
   }
 }
 
 /** The working copy again, from what was stored. */
-export async function restorePhoto({ bytes, type }) {
-  return readPhoto(new Blob([bytes], { type }));
+export function restorePhoto({ bytes, type }) {
+  return readPhoto(new Blob([bytes], { type }), { kept: Promise.resolve(bytes) });
 }
 
-async function workingCopy(blob, address, kind) {
+async function workingCopy(blob, address, kind, kept) {
   const image = new Image();
   image.decoding = "async";
   const isLoaded = await new Promise((resolve) => {
@@ -77,17 +80,22 @@ async function workingCopy(blob, address, kind) {
     context.drawImage(drawn, 0, 0, width, height);
     drawn.close?.();
     if (isBlank(canvas)) throw new PhotoError("blank");
-    const type = kind === "svg" ? "image/png" : "image/jpeg";
-    const [bitmap, stored] = await Promise.all([createImageBitmap(canvas), encode(canvas, type)]);
-    return { bitmap, width, height, bytes: stored, type };
+    // Encoding takes longer than all the rest: the photo is shown meanwhile.
+    const bytes = kept ?? encode(canvas, WORKING_TYPE);
+    const bitmap = await createImageBitmap(canvas);
+    bytes.catch(() => {}).finally(() => release(canvas));
+    return { bitmap, width, height, bytes, type: WORKING_TYPE };
   } catch (error) {
+    release(canvas);
     if (error instanceof PhotoError) throw error;
     throw new PhotoError(kind === "heic" ? "heic" : "undecodable");
-  } finally {
-    // Tablets keep a canvas's memory until it has no size.
-    canvas.width = 0;
-    canvas.height = 0;
   }
+}
+
+/** Tablets keep a canvas's memory until it has no size. */
+function release(canvas) {
+  canvas.width = 0;
+  canvas.height = 0;
 }
 
 /** Resizing while decoding spares memory; where an engine cannot (SVG in WebKit), the loaded image is drawn. */

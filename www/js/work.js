@@ -34,11 +34,11 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
   };
 
   /** Puts another plan and photo in place; the present ones are kept for `bringBack`. */
-  function put(planText, nextPhoto, { demo = false, keepPrevious = true } = {}) {
+  function put(planText, nextPhoto, { demo = false, keepPrevious = true, isInFile = demo } = {}) {
     if (keepPrevious && !isDemo && store.planText) previous = { planText: store.planText, photo, savedText };
     photo = nextPhoto;
     isDemo = demo;
-    savedText = demo ? planText : "";
+    savedText = isInFile ? planText : "";
     stage.setPhoto(photo?.bitmap ?? null);
     store.load(planText);
     stage.fit();
@@ -50,8 +50,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     if (!previous) return;
     const back = previous;
     previous = null;
-    put(back.planText, back.photo, { keepPrevious: false });
-    savedText = back.savedText;
+    put(back.planText, back.photo, { keepPrevious: false, isInFile: back.planText === back.savedText });
     messages.note(text("work.is_back"));
   }
 
@@ -106,8 +105,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
   async function openPlan(file) {
     try {
       const next = engine.open(await readPlanFile(file));
-      put(next, null);
-      savedText = store.planText;
+      put(next, null, { isInFile: true });
       messages.note(text(store.plan.photo ? "work.opened_without_photo" : "work.opened", { name: file.name }), offerBack());
       goTo(store.plan.photo ? "photo" : "shape");
     } catch (error) {
@@ -134,30 +132,50 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
 
   /** Brings back what this device kept; the demo where it kept nothing. */
   async function start() {
+    let kept = {};
     try {
       const waited = new Promise((_, reject) => setTimeout(() => reject(new DOMException("no answer", "TimeoutError")), STORAGE_WAIT_MS));
-      const kept = await Promise.race([loadWork(), waited]);
-      if (kept.plan) {
-        const planText = engine.open(kept.plan.text);
-        let keptPhoto = null;
-        if (kept.photo && kept.photo.id === kept.plan.photoId) {
-          keptPhoto = { ...(await restorePhoto(kept.photo)), bytes: kept.photo.bytes, id: kept.photo.id };
-        }
-        put(planText, keptPhoto, { demo: Boolean(kept.plan.isDemo), keepPrevious: false });
-        autosave.startFrom(store.planText, keptPhoto?.id ?? null, Boolean(kept.plan.isInFile));
-        if (kept.plan.isInFile) savedText = store.planText;
-        showSaved(kept.plan.isDemo ? "demo" : "saved", new Date(kept.plan.savedAt), Boolean(kept.plan.isInFile));
-        goTo(setting("step", "photo"));
-        return;
-      }
+      kept = await Promise.race([loadWork(), waited]);
     } catch (error) {
       showSaved("failed", error, true);
     }
+    if (kept.plan && (await restore(kept))) return;
     await openDemo({ quietly: true });
   }
 
+  /** Puts the kept work in place; `false` where this version cannot read it. */
+  async function restore({ plan, photo: bytesOfPhoto }) {
+    let planText;
+    try {
+      planText = engine.open(plan.text);
+    } catch (error) {
+      // The demo will take its place on this device, so the person can keep it as a file.
+      messages.problem(text("work.unreadable", { why: wording.refusal(error) }), { text: text("work.unreadable_save"), act: () => giveFile("kept.counterpoise.json", "application/json", plan.text) });
+      return false;
+    }
+    let keptPhoto = null;
+    if (bytesOfPhoto && bytesOfPhoto.id === plan.photoId) {
+      try {
+        keptPhoto = { ...(await restorePhoto(bytesOfPhoto)), id: bytesOfPhoto.id };
+      } catch {
+        messages.problem(text("work.photo_lost"));
+      }
+    }
+    const isInFile = Boolean(plan.isInFile);
+    autosave.startFrom(planText, keptPhoto?.id ?? null, isInFile);
+    put(planText, keptPhoto, { demo: Boolean(plan.isDemo), keepPrevious: false, isInFile });
+    showSaved(plan.isDemo ? "demo" : "saved", new Date(plan.savedAt), isInFile);
+    goTo(setting("step", "photo"));
+    return true;
+  }
+
   const caseOf = () => store.plan.case;
-  const drawing = () => drawingSvg(engine, store.planText, { shade: shade(), layers: view().layers, photo: setting("exportPhoto", false) ? photo : null });
+  /** The drawing as SVG. Only a photo that goes with it is waited for, so that a click without one is still a click. */
+  function drawing() {
+    const options = { shade: shade(), layers: view().layers, photo: null };
+    if (!photo || !setting("exportPhoto", false)) return drawingSvg(engine, store.planText, options);
+    return photo.bytes.then((bytes) => drawingSvg(engine, store.planText, { ...options, photo: { bytes, type: photo.type } }));
+  }
 
   /** Says what became of a file. */
   const told = (outcome, name) => outcome !== "cancelled" && messages.note(text(outcome === "saved" ? "files.saved" : "files.downloaded", { name }));
@@ -200,14 +218,14 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
 
     async savePhoto() {
       if (!photo) return;
-      const name = fileName(caseOf().label, caseOf().date, photo.type === "image/png" ? ".png" : ".jpg");
-      told(await giveFile(name, photo.type, photo.bytes), name);
+      const name = fileName(caseOf().label, caseOf().date, ".jpg");
+      told(await giveFile(name, photo.type, await photo.bytes), name);
     },
 
     async exportSvg() {
       try {
         const name = fileName(caseOf().label, caseOf().date, ".svg");
-        told(await giveFile(name, "image/svg+xml", drawing()), name);
+        told(await giveFile(name, "image/svg+xml", await drawing()), name);
       } catch (error) {
         refused(error);
       }
@@ -216,7 +234,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     async exportPng() {
       try {
         const name = fileName(caseOf().label, caseOf().date, ".png");
-        told(await giveFile(name, "image/png", await drawingPng(drawing())), name);
+        told(await giveFile(name, "image/png", await drawingPng(await drawing())), name);
       } catch (error) {
         refused(error);
       }
