@@ -51,7 +51,7 @@ pub fn table(knots: &[P], x: f64) -> f64 {
         + tangent(i + 1) * width * (t3 - t2)
 }
 
-/// A smooth curve through points: centripetal-free Catmull-Rom, each piece cut into `pieces`.
+/// A smooth curve through points: Catmull-Rom, each piece cut into `pieces`.
 pub fn through(points: &[P], closed: bool, pieces: usize) -> Vec<P> {
     let n = points.len();
     let get = |i: isize| {

@@ -31,7 +31,7 @@ pub const BRIDGE_LOWER: P = (0.0, -17.0);
 /// Length between the two end marks of the paper ruler on her forehead, mm.
 pub const RULER_MM: f64 = 40.0;
 /// Middle of the ruler, mm.
-pub const RULER_MIDDLE: P = (0.5, 46.5);
+pub const RULER_MIDDLE: P = (0.5, 41.0);
 /// It is not quite straight: nobody sticks one on straight. Degrees.
 pub const RULER_TURN_DEG: f64 = -2.6;
 

@@ -186,10 +186,10 @@ impl Svg {
     /// A colour that fades from a point outwards: `rx`, `ry` mm, turned by `deg`. Returns the paint.
     pub fn radial(&mut self, centre: P, rx: f64, ry: f64, deg: f64, stops: &[(f64, &str, f64)]) -> String {
         let id = self.id();
-        let _ = write!(
+        let _ = writeln!(
             self.defs,
             "<radialGradient id=\"{id}\" gradientUnits=\"userSpaceOnUse\" cx=\"0\" cy=\"0\" r=\"1\" \
-             gradientTransform=\"translate({} {}) rotate({}) scale({} {})\">{}</radialGradient>\n",
+             gradientTransform=\"translate({} {}) rotate({}) scale({} {})\">{}</radialGradient>",
             num(centre.0),
             num(centre.1),
             num(deg),
@@ -203,10 +203,10 @@ impl Svg {
     /// A colour that changes from one point to another. Returns the paint.
     pub fn linear(&mut self, from: P, to: P, stops: &[(f64, &str, f64)]) -> String {
         let id = self.id();
-        let _ = write!(
+        let _ = writeln!(
             self.defs,
             "<linearGradient id=\"{id}\" gradientUnits=\"userSpaceOnUse\" x1=\"{}\" y1=\"{}\" x2=\"{}\" \
-             y2=\"{}\">{}</linearGradient>\n",
+             y2=\"{}\">{}</linearGradient>",
             num(from.0),
             num(from.1),
             num(to.0),
