@@ -35,10 +35,11 @@ pub fn brow_measures(side: Side) -> Vec<(&'static str, f64)> {
     let arch = extreme(|p| p.1);
     let tail = extreme(|p| p.0);
     // A rounded corner does not count: bottom and top of the bulb are where straight lines through the first part of
-    // underside and upper edge meet the front's upright.
+    // underside (4 to 18 % of the length) and upper edge (10 to 25 %) meet the front's upright: the definition of
+    // the caliper points of a contour.
     let length = tail.0 - front.0;
     let bulb_bottom = level_at_front(front.0, length, (0.04, 0.18), |out| brow_edges(side, out).map(|e| e.0));
-    let bulb_top = level_at_front(front.0, length, (0.06, 0.20), |out| brow_edges(side, out).map(|e| e.1));
+    let bulb_top = level_at_front(front.0, length, (0.10, 0.25), |out| brow_edges(side, out).map(|e| e.1));
     let (arch_under, _) = brow_edges(side, arch.0).unwrap_or_default();
     let bulb = (front.0, bulb_top);
     vec![
