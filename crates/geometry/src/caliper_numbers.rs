@@ -235,7 +235,7 @@ mod tests {
         for (numbers, smaller, larger) in cases {
             match outline_from_calipers(&numbers) {
                 Err(CaliperError::Contradiction { field, other, .. }) => {
-                    assert_eq!((field, other), (smaller, larger))
+                    assert_eq!((field, other), (smaller, larger));
                 }
                 other => panic!("{smaller}: {other:?}"),
             }

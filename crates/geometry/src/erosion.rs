@@ -9,7 +9,7 @@ use kurbo::{Point, Vec2};
 use crate::contour::edges;
 
 /// Arcs are drawn with steps no wider than this, radians.
-const ARC_STEP: f64 = 0.2;
+const ARC_STEP: f64 = 0.1;
 
 /// The raw outline of a counter-clockwise simple polygon shrunk by `distance` mm.
 ///
@@ -72,4 +72,76 @@ fn push_arc(outline: &mut Vec<Point>, centre: Point, start: Vec2, turn: f64) {
 fn rotated(v: Vec2, angle: f64) -> Vec2 {
     let (sin, cos) = angle.sin_cos();
     Vec2::new(cos * v.x - sin * v.y, sin * v.x + cos * v.y)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::PI;
+
+    use super::*;
+    use crate::Contour;
+    use crate::contour::signed_area;
+    use crate::region::{eroded, patches_area};
+
+    fn contour(points: &[(f64, f64)]) -> Contour {
+        Contour::try_new(points.iter().map(|&p| p.into()).collect()).expect("a simple polygon")
+    }
+
+    #[test]
+    fn square_shrinks_by_its_border() {
+        let square =
+            contour(&[(0., 0.), (5., 0.), (10., 0.), (10., 5.), (10., 10.), (5., 10.), (0., 10.), (0., 5.)]);
+        assert!((signed_area(&erosion_outline(square.points(), 0.5)) - 81.0).abs() < 1e-12);
+        assert!((patches_area(&eroded(&square, 0.5)) - 81.0).abs() < 1e-9);
+        assert!(eroded(&square, 5.1).is_empty());
+    }
+
+    /// At a reflex corner a quarter of a disc is left out besides the bands along the edges.
+    #[test]
+    fn reflex_corner_takes_the_area_of_its_arc() {
+        let l_shape =
+            contour(&[(0., 0.), (10., 0.), (10., 4.), (4., 4.), (4., 10.), (2., 10.), (0., 10.), (0., 5.)]);
+        let d = 0.6;
+        // The inner L without the corner square of the notch, which only its quarter disc takes away.
+        let arms = (10.0 - 2.0 * d) * (4.0 - 2.0 * d) + (4.0 - 2.0 * d) * 6.0;
+        let expected = arms + d * d - 0.25 * PI * d * d;
+        assert!((patches_area(&eroded(&l_shape, d)) - expected).abs() < 1e-9);
+    }
+
+    /// A waist thinner than twice the distance vanishes and leaves two pieces.
+    #[test]
+    fn thin_waist_parts() {
+        let dumb_bell = contour(&[
+            (0., 0.),
+            (6., 0.),
+            (6., 2.8),
+            (14., 2.8),
+            (14., 0.),
+            (20., 0.),
+            (20., 6.),
+            (14., 6.),
+            (14., 3.2),
+            (6., 3.2),
+            (6., 6.),
+            (0., 6.),
+        ]);
+        let pieces = eroded(&dumb_bell, 0.5);
+        assert_eq!(pieces.len(), 2);
+        // Each half is a 5 × 5 square that bulges a little towards the waist, between the discs of its two corners.
+        assert!(pieces.iter().all(|piece| (piece.area() - 25.0).abs() < 0.3), "{:?}", patches_area(&pieces));
+    }
+
+    /// Corners sharper than their edges are long: many short edges around a fine tip.
+    #[test]
+    fn fine_tip_recedes() {
+        let tip: Vec<(f64, f64)> = (0..40)
+            .map(|i| {
+                let (sin, cos) = (f64::from(i) / 40.0 * 2.0 * PI).sin_cos();
+                (20.0 + 0.3 * cos + if cos < 0.0 { 15.0 * cos } else { 0.0 }, 10.0 + 0.3 * sin)
+            })
+            .collect();
+        // 0.6 mm thick: nothing is left of it beyond 0.3 mm, something within.
+        assert!(eroded(&contour(&tip), 0.31).is_empty());
+        assert!(!eroded(&contour(&tip), 0.2).is_empty());
+    }
 }

@@ -114,3 +114,78 @@ fn end_line(from: Point, through: Point, of: Option<CaliperPoints>) -> Option<En
         tail_beyond: tail.map(|tail| (tail - from).cross(along) / along.hypot()),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PLANNED: CaliperPoints = CaliperPoints {
+        front: Point::new(13.0, 18.0),
+        bulb_bottom: Point::new(13.0, 16.0),
+        bulb_top: Point::new(13.0, 22.0),
+        arch_top: Point::new(38.0, 27.0),
+        arch_under: Point::new(38.0, 20.0),
+        tail_end: Point::new(56.0, 15.0),
+    };
+
+    #[test]
+    fn empty_input_draws_nothing() {
+        let none = guides(&GuideInput { arch_measure_mm: 45.0, ..GuideInput::default() });
+        assert_eq!(none, SideGuides::default());
+    }
+
+    #[test]
+    fn end_line_passes_nostril_and_eye_corner() {
+        // Up two for every one outward: at the tail's height of 15 the line is 17.5 + 25 out.
+        let input = GuideInput {
+            nostril: Some(Point::new(17.5, -35.0)),
+            outer_corner: Some(Point::new(35.0, 0.0)),
+            planned: Some(PLANNED),
+            arch_measure_mm: 45.0,
+            ..GuideInput::default()
+        };
+        let line = guides(&input).end_line.expect("both points are there");
+        let at_tail = line.at_tail.expect("a plan is there");
+        assert!(at_tail.distance(Point::new(42.5, 15.0)) < 1e-12);
+        // 13.5 mm too far out, seen at right angles to the line.
+        let beyond = line.tail_beyond.expect("a plan is there");
+        assert!((beyond - 13.5 * 2.0 / 5.0_f64.sqrt()).abs() < 1e-12);
+        let shorter = CaliperPoints { tail_end: Point::new(42.5, 15.0), ..PLANNED };
+        let on_line = guides(&GuideInput { planned: Some(shorter), ..input }).end_line.expect("as before");
+        assert!(on_line.tail_beyond.expect("a plan is there").abs() < 1e-12);
+        assert_eq!(guides(&input).front_line_out, Some(17.5));
+    }
+
+    #[test]
+    fn swapped_nostril_and_eye_corner_make_no_line() {
+        let input = GuideInput {
+            nostril: Some(Point::new(45.0, 0.0)),
+            outer_corner: Some(Point::new(17.5, -35.0)),
+            ..GuideInput::default()
+        };
+        assert_eq!(guides(&input).end_line, None);
+    }
+
+    #[test]
+    fn plan_goes_before_nature_and_nature_keeps_its_arch() {
+        let natural = CaliperPoints { arch_top: Point::new(36.0, 25.0), ..PLANNED };
+        let input = GuideInput {
+            natural: Some(natural),
+            planned: Some(PLANNED),
+            bone: Some(Point::new(41.0, 24.0)),
+            arch_measure_mm: 45.0,
+            ..GuideInput::default()
+        };
+        let both = guides(&input);
+        let heights = both.heights.expect("brows are there");
+        assert_eq!((heights.bulb_bottom, heights.bulb_top, heights.arch_top), (16.0, 22.0, 27.0));
+        assert_eq!(both.arch.measure, Some(Point::new(45.0, 27.0)));
+        assert_eq!(both.arch.natural, Some(Point::new(36.0, 25.0)));
+        assert_eq!(both.arch.bone, input.bone);
+        assert_eq!(both.thread, Some([PLANNED.bulb_top, PLANNED.arch_top, PLANNED.tail_end]));
+        // 12 mm down over 18 mm out.
+        assert!((both.tail_angle.expect("brows are there") - (12.0_f64 / 18.0).atan()).abs() < 1e-12);
+        let only_natural = guides(&GuideInput { planned: None, ..input });
+        assert_eq!(only_natural.heights.map(|h| h.arch_top), Some(25.0));
+    }
+}

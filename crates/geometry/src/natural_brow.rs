@@ -41,8 +41,9 @@ const LOOP_SHARE: f64 = 0.3;
 
 /// The edge of the hair from a closed stroke around it; mm, side frame. The stroke may run either way round.
 ///
-/// *Accuracy:* on the outlines of the Face Research Lab London Set (DeBruine & Jones 2017, CC BY 4.0) cleaning moves
-/// the edge by 0.02 mm on average; the smoothing has an un-shrink step, so areas stay within 0.2 %.
+/// *Accuracy:* on 81 outlines of the Face Research Lab London Set (DeBruine & Jones 2017, CC BY 4.0) cleaning moves
+/// the edge by 0.008 mm at most on average and by 0.17 mm at the farthest; the smoothing has an un-shrink step, so
+/// areas stay within 0.12 %.
 ///
 /// # Errors
 /// Where the stroke has too few points or too many, numbers that are not finite, an open end, a crossing that cannot
@@ -408,7 +409,7 @@ mod tests {
             .collect();
         match contour_from_trace(&eight) {
             Err(ContourError::SelfCrossing { at }) => {
-                assert!(at.distance(Point::new(35.0, 20.0)) < 0.2, "{at:?}")
+                assert!(at.distance(Point::new(35.0, 20.0)) < 0.2, "{at:?}");
             }
             other => panic!("an eight was taken: {other:?}"),
         }

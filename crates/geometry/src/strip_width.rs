@@ -2,7 +2,7 @@
 
 use kurbo::{Point, Vec2};
 
-use crate::contour::{edges, perimeter};
+use crate::contour::{contains, edges, perimeter};
 use crate::nearest::EdgeIndex;
 use crate::region::Patch;
 
@@ -31,6 +31,7 @@ pub(crate) struct InnerCircle {
 pub(crate) fn widest_circle(patch: &Patch) -> Option<InnerCircle> {
     let all: Vec<(Point, Point)> = patch.rings().flat_map(edges).collect();
     let index = EdgeIndex::of(all.iter().copied());
+    let first = *patch.outer.first()?;
     // No circle inside has a larger area than the patch.
     let largest = (patch.area().max(0.0) / std::f64::consts::PI).sqrt() + TOUCH_MM;
     let mut ends = Vec::with_capacity(all.len());
@@ -48,23 +49,30 @@ pub(crate) fn widest_circle(patch: &Patch) -> Option<InnerCircle> {
     };
     let count = (whole / CONTACT_STEP_MM).clamp(CONTACTS.0, CONTACTS.1).round();
     let step = whole / count;
-    let (mut at, mut best) = (0..count as usize)
-        .map(|i| (i as f64 + 0.5) * step)
-        .filter_map(|along| touching(along).map(|circle| (along, circle)))
-        .max_by(|(_, a), (_, b)| a.radius.total_cmp(&b.radius))?;
+    let mut best = InnerCircle { centre: first, radius: 0.0 };
+    let mut at = 0.0;
+    // Along an edge that lies on another one (a crack of no width) circles touch on the outside: those are no inner ones.
+    let inside = |p: Point| patch.rings().filter(|ring| contains(ring, p)).count() % 2 == 1;
+    let mut try_at = |along: f64, at: &mut f64| {
+        if let Some(circle) = touching(along.rem_euclid(whole))
+            && circle.radius > best.radius
+            && inside(circle.centre)
+        {
+            best = circle;
+            *at = along;
+        }
+    };
+    for i in 0..count as usize {
+        try_at((i as f64 + 0.5) * step, &mut at);
+    }
     let mut reach = step;
     for _ in 0..REFINE_ROUNDS {
         reach *= 0.5;
         for along in [at - reach, at + reach] {
-            if let Some(circle) = touching(along.rem_euclid(whole))
-                && circle.radius > best.radius
-            {
-                best = circle;
-                at = along;
-            }
+            try_at(along, &mut at);
         }
     }
-    Some(best)
+    (best.radius > 0.0).then_some(best)
 }
 
 /// The largest circle inside that touches the edge at `contact`.

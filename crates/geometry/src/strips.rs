@@ -11,6 +11,10 @@ use crate::{CaliperPoints, Contour, MAX_COORDINATE_MM};
 /// A crumb smaller than this is not listed, mm²: a few hairs.
 pub const CRUMB_MM2: f64 = 0.05;
 
+/// How far inside the plan's own extent patches are cut, mm: an upright front edge of the plan then lies wholly on one
+/// side of the cut, while no area to speak of changes its name.
+const CUT_INSIDE_MM: f64 = 1e-6;
+
 /// Where a strip lies, seen from the planned outline.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum StripPlace {
@@ -78,8 +82,8 @@ pub fn strips(
     points: &CaliperPoints,
     edge_tolerance: f64,
 ) -> Vec<RemovedStrip> {
-    let front = planned.bounds().x0;
-    let end = planned.bounds().x1;
+    let front = planned.bounds().x0 + CUT_INSIDE_MM;
+    let end = planned.bounds().x1 - CUT_INSIDE_MM;
     let before_arch = 0.5 * (front + points.arch_top.x);
     let after_arch = 0.5 * (points.arch_top.x + end);
     let mut found = Vec::new();
