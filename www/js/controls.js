@@ -43,8 +43,11 @@ export function numberField(label, { id, unit, step, min, max, optional = false,
     ...(hideLabel ? { "aria-label": label } : {}),
   });
   let value = null;
+  let shownWords = "";
   const show = () => {
-    input.value = value === null ? "" : inputText(value, step);
+    const words = value === null ? "" : inputText(value, step);
+    if (input.value !== words) input.value = words;
+    shownWords = words;
     setAttribute(input, "aria-invalid", "false");
   };
   input.addEventListener("change", () => {
@@ -64,6 +67,8 @@ export function numberField(label, { id, unit, step, min, max, optional = false,
   return {
     node,
     input,
+    /** True while it shows this value and nothing else that was typed. */
+    isShowing: (other) => value === other && input.value === shownWords,
     set(next) {
       value = next ?? null;
       if (document.activeElement !== input || input.getAttribute("aria-invalid") !== "true") show();
@@ -80,7 +85,8 @@ const REPEAT_MS = 70;
  *  step at once. */
 export function slider({ id, label, unit, min, max, step, move, keep, drop, jump, refuse, dataName = "param" }) {
   const range = el("input", { type: "range", min, max, step, "aria-label": label, data: { [dataName]: id } });
-  let value = min;
+  let value = null;
+  let shownNote = "";
   let isMoving = false;
 
   const spoken = (number) => (unit === "one" ? inputText(number, step) : text(`number.${unit}`, { value: inputText(number, step) }));
@@ -161,10 +167,13 @@ export function slider({ id, label, unit, min, max, step, move, keep, drop, jump
     range,
     /** Shows a value; `note` stands beside the name. */
     set(next, note = "") {
+      // All sliders are set at every frame of a drag; only one of them has news.
+      if (next === value && note === shownNote && Number(range.value) === next && typed.isShowing(next)) return;
       value = next;
+      shownNote = note;
       typed.set(next);
       if (!isMoving || Number(range.value) !== next) {
-        if (!isMoving) range.value = String(next);
+        if (!isMoving && range.value !== String(next)) range.value = String(next);
         setAttribute(range, "aria-valuetext", spoken(next));
       }
       setText(aside, note);

@@ -30,9 +30,14 @@ export function icon(name) {
   return svg;
 }
 
-/** Changes a node's text only where it differs: the live numbers are written at every frame. */
+const texts = new WeakMap();
+
+/** Changes a node's text only where it differs from the last text given here: the live numbers are written at every
+ *  frame, and reading them back costs as much as writing. */
 export function setText(node, text) {
-  if (node.textContent !== text) node.textContent = text;
+  if (texts.get(node) === text) return;
+  texts.set(node, text);
+  node.textContent = text;
 }
 
 /** Changes an attribute only where it differs. */
