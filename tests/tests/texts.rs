@@ -104,7 +104,8 @@ fn every_text_of_the_catalogue_is_asked_for() {
         beginnings.extend(asked_for(source).1.into_iter().filter(|beginning| beginning.contains('.')));
     }
     // The panels take a few texts by name from a list.
-    let everything: String = sources.iter().map(|(_, source)| source.as_str()).chain([markup.as_str()]).collect();
+    let everything: String =
+        sources.iter().map(|(_, source)| source.as_str()).chain([markup.as_str()]).collect();
     let idle: Vec<_> = catalogue()
         .into_keys()
         .filter(|key| !everything.contains(&format!("\"{key}\"")))
@@ -120,7 +121,9 @@ fn the_policy_holds_without_inline_code_or_styles() {
     let is_handler = |word: &str| word.starts_with("on") && word.contains("=\"");
     assert!(!markup.contains("<script>") && !markup.split_whitespace().any(is_handler), "inline code");
     for (name, source) in modules() {
-        for forbidden in ["innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval(", "new Function"] {
+        for forbidden in
+            ["innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval(", "new Function"]
+        {
             assert!(!source.contains(forbidden), "{name} uses {forbidden}");
         }
         assert!(!source.contains("https://") && !source.contains("//cdn"), "{name} names another origin");
