@@ -140,6 +140,20 @@ struct Edge<'a> {
     along: Vec<f64>,
 }
 
+/// An arc length brought into one round, 0 to `perimeter`. Mostly it is off by one round at most, which costs far less
+/// than a division with remainder.
+pub(crate) fn once_around(s: f64, perimeter: f64) -> f64 {
+    if (0.0..perimeter).contains(&s) {
+        s
+    } else if (-perimeter..0.0).contains(&s) {
+        s + perimeter
+    } else if (perimeter..2.0 * perimeter).contains(&s) {
+        s - perimeter
+    } else {
+        s.rem_euclid(perimeter)
+    }
+}
+
 /// An extreme of the edge in some direction.
 struct Extreme {
     at: Point,
@@ -169,10 +183,17 @@ impl<'a> Edge<'a> {
         if perimeter <= 0.0 {
             return (self.points.first().copied().unwrap_or_default(), Vec2::ZERO);
         }
-        let s = s.rem_euclid(perimeter);
-        let after = self.along.partition_point(|&walked| walked <= s).min(self.points.len());
-        let index = after.saturating_sub(1);
+        let s = once_around(s, perimeter);
         let count = self.points.len();
+        let start_of = |index: usize| self.along.get(index).copied().unwrap_or(f64::INFINITY);
+        // Points mostly lie evenly, so the right edge is near where even ones would have it.
+        let mut index = ((s / perimeter * count as f64) as usize).min(count.saturating_sub(1));
+        while index > 0 && start_of(index) > s {
+            index -= 1;
+        }
+        while index + 1 < count && start_of(index + 1) <= s {
+            index += 1;
+        }
         let (Some(&a), Some(&b)) = (self.points.get(index), self.points.get((index + 1) % count)) else {
             return (Point::ORIGIN, Vec2::ZERO);
         };
@@ -189,11 +210,14 @@ impl<'a> Edge<'a> {
         const ROUNDS: usize = 4;
         /// Keeps the parabola of an empty contour defined, mm.
         const SMALLEST_REACH: f64 = 1e-6;
-        /// A step below this share of the reach is no step.
-        const STILL: f64 = 1e-3;
+        /// A step below this share of the reach is taken on the parabola as it is, without fitting again.
+        const STILL: f64 = 5e-3;
         let score = |p: &Point| direction.dot(p.to_vec2());
-        let highest = self.points.iter().enumerate().max_by(|a, b| score(a.1).total_cmp(&score(b.1)));
-        let index = highest.map_or(0, |(index, _)| index);
+        let farther = |best: (usize, f64), (index, p): (usize, &Point)| {
+            let here = score(p);
+            if here > best.1 { (index, here) } else { best }
+        };
+        let (index, _) = self.points.iter().enumerate().fold((0, f64::NEG_INFINITY), farther);
         let mut s = self.along.get(index).copied().unwrap_or_default();
         // On a tiny contour the parabola must not wrap around.
         let reach = reach.min(self.perimeter() / 8.0).max(SMALLEST_REACH);
@@ -246,15 +270,15 @@ impl<'a> Edge<'a> {
     /// The stretch of the edge from one arc length on to another, counter-clockwise.
     fn run(&self, from: f64, to: f64) -> Run<'_> {
         let perimeter = self.perimeter().max(f64::MIN_POSITIVE);
-        let length = (to - from).rem_euclid(perimeter);
-        let from = from.rem_euclid(perimeter);
+        let from = once_around(from, perimeter);
+        let length = once_around(to - from, perimeter);
         let first = self.along.partition_point(|&walked| walked <= from);
         let start = self.at(from).0;
         let mut places = vec![(start, from)];
         for k in 0..self.points.len() {
             let index = (first + k) % self.points.len();
             let s = self.along.get(index).copied().unwrap_or_default();
-            let walked = (s - from).rem_euclid(perimeter);
+            let walked = once_around(s - from, perimeter);
             if walked >= length {
                 break;
             }

@@ -753,3 +753,189 @@ fn covariance(
     covariance[yaw][yaw] = input.errors.yaw_deg.to_radians().powi(2);
     covariance
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Millimetres of a plain face, face frame.
+    fn plain_face() -> Vec<(Landmark, f64, f64)> {
+        let mut face = vec![
+            (Landmark::BridgeUpper, 0.0, -2.0),
+            (Landmark::BridgeLower, 0.0, -14.0),
+            (Landmark::RulerStart, -20.0, 45.0),
+            (Landmark::RulerEnd, 30.0, 45.0),
+        ];
+        for side in Side::BOTH {
+            let x = side.sign();
+            face.extend([
+                (Landmark::Pupil(side), 31.0 * x, 1.0),
+                (Landmark::InnerCorner(side), 16.0 * x, 0.0),
+                (Landmark::OuterCorner(side), 44.0 * x, 1.5),
+                (Landmark::IrisInner(side), 25.15 * x, 1.0),
+                (Landmark::IrisOuter(side), 36.85 * x, 1.0),
+                (Landmark::Nostril(side), 18.0 * x, -38.0),
+            ]);
+        }
+        face
+    }
+
+    /// The plain face photographed with this roll at 4 px per mm.
+    fn photo(roll: f64, mirrored: bool) -> FrameInput {
+        let place = |(landmark, x, y): (Landmark, f64, f64)| {
+            let turned = DVec2::from_angle(roll).rotate(DVec2::new(x, y)) * 4.0;
+            let x = if mirrored { -turned.x } else { turned.x };
+            (landmark, ImagePoint::new(500.0 + x, 700.0 - turned.y))
+        };
+        let landmarks = plain_face().into_iter().map(place).collect();
+        FrameInput { landmarks, mirrored, ruler_mm: Some(50.0), ..FrameInput::default() }
+    }
+
+    #[test]
+    fn millimetres_come_back_whatever_roll_and_mirror() {
+        for mirrored in [false, true] {
+            for roll in [-0.3, 0.0, 0.1] {
+                let input = photo(roll, mirrored);
+                let frame = estimate_frame(&input).expect("a whole face");
+                assert!((frame.roll() - roll).abs() < 1e-12, "positive where her left sits higher");
+                assert!((frame.px_per_mm() - 4.0).abs() < 1e-12);
+                assert!(frame.midpoint_spread_mm() < 1e-9);
+                for (landmark, x, y) in plain_face() {
+                    let at = frame.landmark_in_face(landmark).expect("it was placed");
+                    assert!((at.x - x).hypot(at.y - y) < 1e-9, "{landmark:?}");
+                    let image = input.landmarks[&landmark];
+                    let side = landmark.side().unwrap_or(Side::Left);
+                    let there = frame.side_from_image(side, image);
+                    assert!((there.x - side.sign() * x).abs() < 1e-9 && (there.y - y).abs() < 1e-9);
+                    let back = frame.image_from_side(side, there);
+                    assert!((back.x_px - image.x_px).hypot(back.y_px - image.y_px) < 1e-9);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_positive_nudge_raises_her_left() {
+        let mut input = photo(0.05, false);
+        input.roll_nudge = 0.02;
+        // The iris is measured along the frame's x, so a turned frame makes it a hair narrower.
+        input.use_iris = false;
+        let frame = estimate_frame(&input).expect("a whole face");
+        assert!((frame.roll() - 0.03).abs() < 1e-12);
+        assert!((frame.roll_of_eyes().expect("eyes") - 0.05).abs() < 1e-12);
+        let height = |side| frame.landmark_in_side(Landmark::Pupil(side)).expect("a pupil").y;
+        let raised = height(Side::Left) - height(Side::Right);
+        assert!((raised - 62.0 * 0.02_f64.sin()).abs() < 1e-9, "{raised}");
+    }
+
+    #[test]
+    fn the_bridge_line_can_be_called_upright() {
+        let mut input = photo(0.0, false);
+        // The bridge leans towards her left by 0.1 rad; eyes stay level.
+        input.landmarks.insert(Landmark::BridgeUpper, ImagePoint::new(500.0 + 4.0 * 1.2, 708.0));
+        input.roll_from = RollSource::Bridge;
+        let frame = estimate_frame(&input).expect("a whole face");
+        let lean = (1.2_f64 / 12.0).atan();
+        assert!((frame.roll() + lean).abs() < 1e-12, "leaning to her left lowers her left: {}", frame.roll());
+        input.landmarks.remove(&Landmark::BridgeLower);
+        let missing = vec![Landmark::BridgeLower];
+        assert_eq!(estimate_frame(&input), Err(FrameError::Missing { landmarks: missing }));
+    }
+
+    #[test]
+    fn inner_corners_and_one_scale_are_enough() {
+        let mut input = photo(0.1, false);
+        input.landmarks.retain(|landmark, _| {
+            matches!(landmark, Landmark::InnerCorner(_) | Landmark::RulerStart | Landmark::RulerEnd)
+        });
+        let frame = estimate_frame(&input).expect("the least there can be");
+        assert!((frame.roll() - 0.1).abs() < 1e-12);
+        let whole = estimate_frame(&photo(0.1, false)).expect("a whole face");
+        assert!(frame.sd(FrameErrorTerm::Roll) > 2.0 * whole.sd(FrameErrorTerm::Roll));
+        // By hand: two points 32 mm apart, 0.3 mm each.
+        let by_hand = 0.3 * 2.0_f64.sqrt() / 32.0;
+        assert!((frame.sd(FrameErrorTerm::Roll) - by_hand).abs() < 1e-12);
+    }
+
+    #[test]
+    fn impossible_points_and_scales_are_refused_by_name() {
+        use Landmark::{InnerCorner, IrisInner, IrisOuter, OuterCorner, Pupil, RulerEnd, RulerStart};
+        let (right, left) = (Side::Right, Side::Left);
+        let refused = |change: &dyn Fn(&mut FrameInput)| {
+            let mut input = photo(0.05, false);
+            change(&mut input);
+            estimate_frame(&input).expect_err("it must be refused")
+        };
+        let swap = |input: &mut FrameInput, a: Landmark, b: Landmark| {
+            let (at, there) = (input.landmarks[&a], input.landmarks[&b]);
+            input.landmarks.insert(a, there);
+            input.landmarks.insert(b, at);
+        };
+        assert_eq!(
+            refused(&|input| input.landmarks.retain(|&landmark, _| landmark != InnerCorner(left))),
+            FrameError::Missing { landmarks: vec![InnerCorner(left)] }
+        );
+        assert_eq!(
+            refused(&|input| {
+                input.landmarks.insert(Pupil(left), ImagePoint::new(f64::NAN, 1.0));
+            }),
+            FrameError::NotFinite { landmark: Pupil(left) }
+        );
+        assert_eq!(
+            refused(&|input| {
+                let at = input.landmarks[&Pupil(right)];
+                input.landmarks.insert(OuterCorner(right), at);
+            }),
+            FrameError::Coincident { one: Pupil(right), other: OuterCorner(right) }
+        );
+        assert_eq!(
+            refused(&|input| {
+                let at = input.landmarks[&RulerStart];
+                input.landmarks.insert(RulerEnd, at);
+            }),
+            FrameError::Coincident { one: RulerStart, other: RulerEnd }
+        );
+        assert_eq!(
+            refused(&|input| swap(input, Pupil(right), Pupil(left))),
+            FrameError::Swapped { right: Pupil(right), left: Pupil(left) }
+        );
+        assert_eq!(refused(&|input| input.mirrored = true), FrameError::AllSwapped);
+        assert_eq!(
+            refused(&|input| swap(input, IrisInner(left), IrisOuter(left))),
+            FrameError::WrongOrder { first: IrisInner(left), second: IrisOuter(left) }
+        );
+        assert_eq!(
+            refused(&|input| swap(input, Landmark::BridgeUpper, Landmark::BridgeLower)),
+            FrameError::WrongOrder { first: Landmark::BridgeUpper, second: Landmark::BridgeLower }
+        );
+        assert_eq!(
+            refused(&|input| {
+                input.ruler_mm = None;
+                input.use_iris = false;
+            }),
+            FrameError::NoScale
+        );
+        for mm in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+            assert_eq!(
+                refused(&|input| input.ruler_mm = Some(mm)),
+                FrameError::BadScale { kind: ScaleKind::Ruler }
+            );
+        }
+        assert!(matches!(
+            refused(&|input| input.ruler_mm = Some(20.0)),
+            FrameError::ContradictoryScales { one: ScaleKind::Ruler, other: ScaleKind::Iris, .. }
+        ));
+        assert_eq!(refused(&|input| input.roll_nudge = f64::NAN), FrameError::BadSetting);
+        assert_eq!(refused(&|input| input.errors.landmark_mm = -0.1), FrameError::BadSetting);
+    }
+
+    #[test]
+    fn one_iris_scale_is_seven_per_cent() {
+        let mut input = photo(0.0, false);
+        input.ruler_mm = None;
+        input.errors.landmark_mm = 0.0;
+        let frame = estimate_frame(&input).expect("a whole face");
+        // Rüfer 2005: 0.42 / 11.7 = 3.6 % (1 SD).
+        assert!((frame.sd(FrameErrorTerm::LnScale) - 0.0359).abs() < 1e-4);
+    }
+}

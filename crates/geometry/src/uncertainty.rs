@@ -6,7 +6,7 @@
 
 use kurbo::Point;
 
-use crate::caliper_estimate::{self, CaliperEstimate, NODES, PROBES, Probe};
+use crate::caliper_estimate::{self, CaliperEstimate, NODES, PROBES, Probe, once_around};
 use crate::caliper_numbers::CaliperNumbers;
 use crate::caliper_points::CaliperPoints;
 use crate::contour::Contour;
@@ -142,15 +142,15 @@ fn edge_covariance(estimate: &CaliperEstimate, edge_mm: f64) -> LocalCovariance 
     let var = edge_mm.powi(2);
     let (common, local) = (var * EDGE_COMMON_SHARE, var * (1.0 - EDGE_COMMON_SHARE));
     let perimeter = estimate.perimeter;
-    let probes = estimate.probes.map(|probe| widened(probe, common, local, perimeter));
+    let probes = estimate.probes.map(|probe| widened(probe, common, local));
     let sums = probes.map(|probe| probe.weights.map(|weights| weights.iter().sum::<f64>()));
     // Covariance of the two numbers of each probe with those of every other.
     let mut probed = [[[[0.0; 2]; 2]; PROBES]; PROBES];
     for (i, a) in probes.iter().enumerate() {
         for (j, b) in probes.iter().enumerate().take(i + 1) {
+            let near = correlated(a, &a.weights, b, &b.weights, perimeter);
             for (m, n) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
-                let cov = common * sums[i][m] * sums[j][n]
-                    + local * correlated(&a.along, &a.weights[m], &b.along, &b.weights[n], perimeter);
+                let cov = common * sums[i][m] * sums[j][n] + local * near[m][n];
                 probed[i][j][m][n] = cov;
                 probed[j][i][n][m] = cov;
             }
@@ -181,9 +181,10 @@ fn edge_covariance(estimate: &CaliperEstimate, edge_mm: f64) -> LocalCovariance 
 
 /// A vertex slides by tilt / bend, and on a flat edge the bend is uncertain too: to second order the variance of the
 /// quotient is greater by 1 + 3 · (relative variance of the bend).
-fn widened(mut probe: Probe, common: f64, local: f64, perimeter: f64) -> Probe {
+fn widened(mut probe: Probe, common: f64, local: f64) -> Probe {
     let sum: f64 = probe.bend.iter().sum();
-    let near = correlated(&probe.along, &probe.bend, &probe.along, &probe.bend, perimeter);
+    let bend = [probe.bend];
+    let [[near]] = correlated(&probe, &bend, &probe, &bend, f64::INFINITY);
     let relative_var = (common * sum * sum + local * near).min(MOST_BEND_VAR);
     let wider = (1.0 + 3.0 * relative_var).sqrt() - 1.0;
     for (weights, sliding) in probe.weights.iter_mut().zip(&probe.sliding) {
@@ -194,19 +195,42 @@ fn widened(mut probe: Probe, common: f64, local: f64, perimeter: f64) -> Probe {
     probe
 }
 
-/// Sum over two sets of nodes of weight · correlation · weight.
-fn correlated(s: &[f64; NODES], a: &[f64; NODES], t: &[f64; NODES], b: &[f64; NODES], perimeter: f64) -> f64 {
-    let mut sum = 0.0;
-    for (s, a) in s.iter().zip(a).filter(|(_, a)| **a != 0.0) {
-        for (t, b) in t.iter().zip(b) {
-            let apart = (s - t).abs() % perimeter;
-            let lengths = apart.min(perimeter - apart) / EDGE_CORRELATION_MM;
+/// Sum over the nodes of two probes of weight · correlation · weight, for each pair of their numbers.
+fn correlated<const N: usize>(
+    a: &Probe,
+    of: &[[f64; NODES]; N],
+    b: &Probe,
+    by: &[[f64; NODES]; N],
+    perimeter: f64,
+) -> [[f64; N]; N] {
+    let mut sums = [[0.0; N]; N];
+    let distance = |s: f64, t: f64| {
+        let apart = once_around((s - t).abs(), perimeter);
+        apart.min(perimeter - apart) / EDGE_CORRELATION_MM
+    };
+    let ends = |probe: &Probe| [probe.along[0], probe.along[NODES - 1]];
+    let far = |s: f64| ends(b).iter().all(|&t| distance(s, t) > NO_CORRELATION);
+    if a.along[0] != b.along[0] && ends(a).into_iter().all(far) {
+        return sums;
+    }
+    for (k, &s) in a.along.iter().enumerate() {
+        let mut answers = [0.0; N];
+        for (l, &t) in b.along.iter().enumerate() {
+            let lengths = distance(s, t);
             if lengths < NO_CORRELATION {
-                sum += a * b * (-0.5 * lengths * lengths).exp();
+                let correlation = (-0.5 * lengths * lengths).exp();
+                for (answer, weights) in answers.iter_mut().zip(by) {
+                    *answer += weights[l] * correlation;
+                }
+            }
+        }
+        for (row, weights) in sums.iter_mut().zip(of) {
+            for (cell, answer) in row.iter_mut().zip(&answers) {
+                *cell += weights[k] * answer;
             }
         }
     }
-    sum
+    sums
 }
 
 /// Covariance of the coordinates where each was made from independent caliper readings.
@@ -435,4 +459,98 @@ fn frame_gradient(g: &Gradient, side: Side, brow: &MeasuredBrow, turned: &Gradie
     }
     f[3] -= 2.0 * g[AREA] * brow.area_mm2;
     f
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outline::Outline;
+    use crate::param::{OutlineParams, Param};
+
+    const NO_ERRORS: ErrorModel =
+        ErrorModel { landmark_mm: 0.0, edge_mm: 0.0, caliper_mm: 0.0, yaw_deg: 0.0 };
+
+    fn brow(shift: f64) -> Contour {
+        let median = OutlineParams::natural_median();
+        let outline = Outline::try_new(&median.with(Param::TailX, 57.35 + shift)).expect("a plain brow");
+        outline.contour().resampled(200)
+    }
+
+    fn pair(right: &MeasuredBrow, left: &MeasuredBrow, frame: &FaceFrame) -> [MeasuredPair; MEASURE_COUNT] {
+        measure_pair(PerSide { right: Some(right), left: Some(left) }, frame)
+    }
+
+    #[test]
+    fn exchanged_sides_turn_the_difference_round() {
+        let errors = ErrorModel::default();
+        let (a, b) = (MeasuredBrow::traced(&brow(0.0), &errors), MeasuredBrow::traced(&brow(2.0), &errors));
+        let frame = FaceFrame::without_photo(errors);
+        for (one, other) in pair(&a, &b, &frame).iter().zip(&pair(&b, &a, &frame)) {
+            let (one, other) = (one.difference.expect("both"), other.difference.expect("both"));
+            assert!((one.value + other.value).abs() < 1e-12);
+            assert!((one.sd - other.sd).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn exact_outlines_without_a_photo_have_no_error() {
+        let contour = brow(0.0);
+        let planned = MeasuredBrow::planned(&contour, contour.caliper_points(), contour.area());
+        for row in pair(&planned, &planned, &FaceFrame::without_photo(NO_ERRORS)) {
+            assert_eq!(row.difference, Some(Estimate { value: 0.0, sd: 0.0 }));
+        }
+    }
+
+    #[test]
+    fn typed_numbers_carry_the_caliper() {
+        let numbers = CaliperNumbers {
+            front_out: 13.0,
+            bulb_bottom: 15.0,
+            bulb_top: 21.0,
+            arch_out: 38.0,
+            arch_top: 27.0,
+            arch_thickness: 7.0,
+            tail_out: 56.0,
+            tail_up: 14.0,
+            tail_thickness: 3.0,
+        };
+        let errors = ErrorModel { caliper_mm: 0.5, ..NO_ERRORS };
+        let typed = MeasuredBrow::typed(&numbers, 300.0, &errors);
+        let rows = pair(&typed, &typed, &FaceFrame::without_photo(errors));
+        let right = |measure: Measure| rows[measure as usize].sides.right.expect("it is there");
+        let near = |measure: Measure, value: f64, sd: f64| {
+            let found = right(measure);
+            assert!(
+                (found.value - value).abs() < 1e-12 && (found.sd - sd).abs() < 1e-12,
+                "{measure:?} {found:?}"
+            );
+        };
+        near(Measure::FrontDistance, 13.0, 0.5);
+        near(Measure::BulbThickness, 6.0, 0.5 * 2.0_f64.sqrt());
+        near(Measure::ArchThickness, 7.0, 0.5);
+        near(Measure::TailUp, 14.0, 0.5);
+        near(Measure::BrowLength, 43.0, 0.5 * 2.0_f64.sqrt());
+        let difference = rows[Measure::ArchTop as usize].difference.expect("both");
+        assert!((difference.sd - 0.5 * 2.0_f64.sqrt()).abs() < 1e-12);
+        assert!(difference.within_error());
+    }
+
+    #[test]
+    fn a_common_edge_shift_changes_the_area_by_the_perimeter() {
+        let contour = brow(0.0);
+        let errors = ErrorModel { edge_mm: 0.25, ..NO_ERRORS };
+        let traced = MeasuredBrow::traced(&contour, &errors);
+        let sd =
+            pair(&traced, &traced, &FaceFrame::without_photo(errors))[Measure::Area as usize].sides.right;
+        let sd = sd.expect("it is there").sd;
+        // Between the common part alone and an edge that is wrong all around by the same amount.
+        let all_around = 0.25 * contour.perimeter();
+        assert!((EDGE_COMMON_SHARE.sqrt() * all_around..all_around).contains(&sd), "{sd} of {all_around}");
+    }
+
+    #[test]
+    fn bands_have_the_published_limits() {
+        let bands = [0.99, -1.0, 1.99, 2.0, 3.5, -3.51].map(|mm| Band::of_mm(mm).id());
+        assert_eq!(bands, ["error", "fine", "fine", "seen", "seen", "obvious"]);
+    }
 }
