@@ -22,16 +22,26 @@ pub(crate) fn solve_spd(a: &mut [f64], b: &mut [f64]) -> bool {
         }
         row_j[j] = pivot.sqrt();
     }
+    solve_factored(a, b);
+    b.iter().all(|x| x.is_finite())
+}
+
+/// Solves `a x = b` where [`solve_spd`] has left the factor of `a`; `b` becomes `x`.
+pub(crate) fn solve_factored(a: &[f64], b: &mut [f64]) {
+    let n = b.len();
     for i in 0..n {
         let row = &a[i * n..i * n + n];
         let dot: f64 = row[..i].iter().zip(b.iter()).map(|(x, y)| x * y).sum();
         b[i] = (b[i] - dot) / row[i];
     }
     for i in (0..n).rev() {
-        let dot: f64 = (i + 1..n).map(|k| a[k * n + i] * b[k]).sum();
-        b[i] = (b[i] - dot) / a[i * n + i];
+        // Column by column, so that the factor is read along its rows.
+        let x = b[i] / a[i * n + i];
+        b[i] = x;
+        for (k, value) in b[..i].iter_mut().enumerate() {
+            *value -= a[i * n + k] * x;
+        }
     }
-    b.iter().all(|x| x.is_finite())
 }
 
 #[cfg(test)]

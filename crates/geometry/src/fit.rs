@@ -1,7 +1,7 @@
 //! Fitting an outline to a natural brow.
 
 mod least_squares;
-mod nearest;
+pub(crate) mod nearest;
 mod start;
 
 use std::fmt;

@@ -11,6 +11,7 @@
 //! Angles are radians inside except where a name ends in `_deg` and for the two parameters that the artist reads in
 //! degrees (see [`Param`]). A contour is counter-clockwise in `(out, up)`.
 
+mod balance;
 mod caliper_estimate;
 mod caliper_numbers;
 mod caliper_points;
@@ -39,6 +40,10 @@ mod strips;
 mod symmetry;
 mod uncertainty;
 
+pub use balance::{
+    AreaLimit, BalanceError, BalanceProblem, Balanced, CurvePoint, Drop, GuidePull, NaturalSide, Preference,
+    PullGuide, Recipe, SidePrice, SideRules, TwoStates, knee,
+};
 pub use caliper_numbers::{CaliperError, CaliperNumbers, contour_from_calipers, outline_from_calipers};
 pub use caliper_points::CaliperPoints;
 pub use contour::{Contour, ContourError, MAX_COORDINATE_MM, MAX_POINTS, MIN_AREA_MM2, MIN_POINTS};

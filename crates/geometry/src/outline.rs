@@ -5,6 +5,7 @@
 //! bottom corner. All joins are smooth except where `soft` is 0. The underside below the arch and the upper edge at
 //! the arch carry the tangents that the artist asks for, so the arch top is exactly where `arch_x` and `arch_y` say.
 
+mod derivatives;
 mod pieces;
 mod tail;
 
@@ -12,6 +13,7 @@ use std::fmt;
 
 use kurbo::{BezPath, CubicBez, ParamCurve, ParamCurveExtrema, PathEl, Point, Shape};
 
+pub(crate) use self::derivatives::point_derivatives;
 pub(crate) use self::pieces::{DIP_AT, Pieces, SHARP_BELOW, build};
 use crate::{CaliperPoints, Contour, OutlineParams, Param};
 

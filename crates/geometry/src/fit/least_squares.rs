@@ -4,7 +4,7 @@ use kurbo::{Point, Vec2};
 
 use super::nearest::Edges;
 use crate::cholesky::solve_spd;
-use crate::outline::{OUTLINE_POINTS, corresponding_points, valid_pieces};
+use crate::outline::{OUTLINE_POINTS, corresponding_points, point_derivatives, valid_pieces};
 use crate::{OutlineParams, PARAM_COUNT, Param, ParamInfo};
 
 /// Points of the brow whose distance to the outline counts: as many as the other way round, nearly.
@@ -23,8 +23,6 @@ const PULL_EXTRA: f64 = 0.7;
 pub(crate) const MAX_STEPS: usize = 40;
 /// Finished when a step improves the sum of squares by less than this share.
 const SETTLED: f64 = 1e-5;
-/// Step of the central difference, in typical changes of the parameter: at 1e-5 both its errors are below 1e-9 mm.
-const DIFFERENCE_STEP: f64 = 1e-5;
 /// Damping at the start, after a good step and after a bad one (Marquardt's scheme with gentle factors).
 const DAMPING_START: f64 = 1e-3;
 const DAMPING_DOWN: f64 = 0.3;
@@ -221,20 +219,4 @@ fn normal_equations(target: &Target, params: &OutlineParams) -> Option<Normal> {
         }
     }
     Some(normal)
-}
-
-/// How each point moves with each parameter.
-fn point_derivatives(params: &OutlineParams) -> Option<Vec<[Vec2; OUTLINE_POINTS]>> {
-    Param::ALL
-        .iter()
-        .map(|info| {
-            let h = DIFFERENCE_STEP * info.scale;
-            let at = |by: f64| {
-                let moved = params.with(info.param, params.get(info.param) + by);
-                crate::outline::build(&moved).map(|pieces| corresponding_points(&pieces))
-            };
-            let (ahead, behind) = (at(h)?, at(-h)?);
-            Some(std::array::from_fn(|i| (ahead[i] - behind[i]) / (2.0 * h)))
-        })
-        .collect()
 }

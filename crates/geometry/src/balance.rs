@@ -1,0 +1,558 @@
+//! How even the pair can be, and what it costs in hair removed and skin added.
+//!
+//! Minimises the mean squared distance of corresponding points of the two mirrored outlines over both sides' numbers,
+//! under limits on the area removed and added on each side. Along a curve the limits are tightened from loose to tight,
+//! each answer starting the next: this project's model study on the Face Research Lab London Set found that way to end
+//! within 0.005 mm of the best of many starts, where the way from tight to loose gets stuck.
+
+mod overlap;
+mod prepared;
+mod quadratic;
+mod solver;
+
+use std::fmt;
+
+use kurbo::Point;
+
+use self::prepared::{Pair, Prepared, contour_of};
+use self::solver::{State, solve};
+use crate::{Contour, Outline, OutlineParams, Param, PerSide, Side, mean_contour_distance};
+
+/// Removed limits through which a single balance passes on its way from loose to tight, %.
+const SWEEP_PCT: [f64; 7] = [30.0, 20.0, 12.0, 7.0, 4.0, 2.0, 1.0];
+/// Highest limit taken, %: more than any outline can remove or add.
+const MOST_PCT: f64 = 1000.0;
+
+/// The natural brow of one side.
+#[derive(Clone, Debug)]
+pub struct NaturalSide {
+    /// Its edge; areas are counted against it.
+    pub contour: Contour,
+    /// The outline fitted to it; see [`crate::fit_outline`].
+    pub outline: OutlineParams,
+}
+
+/// A limit on an area: per cent of the natural brow, and mm² if given; the tighter of the two binds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AreaLimit {
+    /// % of the natural area.
+    pub percent: f64,
+    /// mm².
+    pub mm2: Option<f64>,
+}
+
+impl AreaLimit {
+    /// A limit in per cent alone.
+    #[must_use]
+    pub const fn percent(percent: f64) -> Self {
+        AreaLimit { percent, mm2: None }
+    }
+
+    /// The limit that binds for a natural brow of this area, mm².
+    #[must_use]
+    pub fn mm2(&self, natural_mm2: f64) -> f64 {
+        let by_percent = self.percent / 100.0 * natural_mm2;
+        self.mm2.map_or(by_percent, |mm2| mm2.min(by_percent))
+    }
+
+    fn is_sound(&self) -> bool {
+        (0.0..=MOST_PCT).contains(&self.percent) && self.mm2.is_none_or(|mm2| mm2.is_finite() && mm2 >= 0.0)
+    }
+}
+
+/// The artist's rules for one side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SideRules {
+    /// How much natural brow may be removed, beyond the edge tolerance.
+    pub removed: AreaLimit,
+    /// How much skin may be added.
+    pub added: AreaLimit,
+    /// "Leave this brow": nothing of it moves.
+    pub locked: bool,
+    /// Parameters that stay as they are.
+    pub locked_params: Vec<Param>,
+    /// How far bulb, arch and tail end may be lifted above the natural fit, mm.
+    pub lift_mm: f64,
+    /// How far they may be lowered, mm.
+    pub lower_mm: f64,
+    /// Guides that draw the outline towards them.
+    pub pulls: Vec<GuidePull>,
+}
+
+impl Default for SideRules {
+    /// 5 % removed, 25 % added, 3 mm up and down, nothing locked (the model study's usual case).
+    fn default() -> Self {
+        SideRules {
+            removed: AreaLimit::percent(5.0),
+            added: AreaLimit::percent(25.0),
+            locked: false,
+            locked_params: Vec::new(),
+            lift_mm: 3.0,
+            lower_mm: 3.0,
+            pulls: Vec::new(),
+        }
+    }
+}
+
+/// A wish to be near a guide: its squared distance, mm², is weighed against the mean square of the unevenness.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GuidePull {
+    /// Which guide.
+    pub guide: PullGuide,
+    /// 0 does nothing; at 1 a millimetre off the guide counts like a millimetre of unevenness everywhere. 0 to 100.
+    pub weight: f64,
+}
+
+/// A guide that the balance can be drawn to; mm, side frame.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum PullGuide {
+    /// The front's bottom corner to the vertical this far from the centre line.
+    FrontLine {
+        /// Distance from the centre line.
+        out: f64,
+    },
+    /// The end of the tail to the line through two points.
+    EndLine {
+        /// The nostril corner.
+        from: Point,
+        /// The outer eye corner.
+        through: Point,
+    },
+    /// The arch to the chosen candidate.
+    Arch {
+        /// Its distance from the centre line.
+        out: f64,
+    },
+}
+
+/// What to prefer where both even the pair.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Preference {
+    /// Neither.
+    #[default]
+    Neither,
+    /// Adding skin to removing hair.
+    Filling,
+    /// Removing hair to adding skin.
+    Trimming,
+}
+
+/// How far one side drops when the eyes close: mm at front, arch and tail end, straight in between.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Drop {
+    /// At the front.
+    pub front: f64,
+    /// At the arch.
+    pub arch: f64,
+    /// At the tail end.
+    pub tail: f64,
+}
+
+impl Drop {
+    fn at(&self, out: f64, outline: &OutlineParams) -> f64 {
+        let (front, arch, tail) =
+            (outline.get(Param::FrontX), outline.get(Param::ArchX), outline.get(Param::TailX));
+        let between =
+            |a: f64, b: f64, from: f64, to: f64| from + (to - from) * ((out - a) / (b - a)).clamp(0.0, 1.0);
+        if out < arch {
+            between(front, arch, self.front, self.arch)
+        } else {
+            between(arch, tail, self.arch, self.tail)
+        }
+    }
+}
+
+/// Two states of the face, open and closed eyes, to be balanced together.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TwoStates {
+    /// How far each side drops.
+    pub drop: PerSide<Drop>,
+    /// 0: open eyes alone count; 1: closed eyes alone.
+    pub closed_weight: f64,
+}
+
+/// A pair to be balanced, and the rules for it.
+#[derive(Clone, Debug)]
+pub struct BalanceProblem {
+    /// The natural brows.
+    pub natural: PerSide<NaturalSide>,
+    /// Outlines shaped by hand so far: the balance starts there, keeps locked numbers of theirs, and leaves what
+    /// evenness does not decide as it is there. `None`: the natural fits.
+    pub start: Option<PerSide<OutlineParams>>,
+    /// Rules for each side.
+    pub rules: PerSide<SideRules>,
+    /// Least thickness of bulb and arch, mm.
+    pub min_thickness_mm: f64,
+    /// Removal is counted against the natural brow shrunk by this, mm: how far its edge may be off.
+    pub edge_tolerance_mm: f64,
+    /// What to prefer where both even the pair.
+    pub preference: Preference,
+    /// Open and closed eyes balanced together.
+    pub two_states: Option<TwoStates>,
+}
+
+/// Why a pair cannot be balanced. Nothing is changed then.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum BalanceError {
+    /// A limit, bound, weight or start is not a number in its range.
+    OutOfRange {
+        /// Which one.
+        what: &'static str,
+        /// The side it belongs to, if any.
+        side: Option<Side>,
+    },
+    /// Everything is locked on both sides.
+    EverythingLocked,
+    /// No pair of outlines keeps the limits on this side, not even nearly.
+    LimitsContradict {
+        /// The side with the larger excess.
+        side: Side,
+        /// By how much the best outline exceeds the removed limit, mm².
+        removed_excess_mm2: f64,
+        /// And the added limit, mm².
+        added_excess_mm2: f64,
+    },
+    /// The starting outlines are no outlines: fit the natural brows again.
+    NoStart,
+}
+
+impl BalanceError {
+    /// Stable code, the key of the page's text.
+    #[must_use]
+    pub const fn code(&self) -> &'static str {
+        match self {
+            BalanceError::OutOfRange { .. } => "balance_out_of_range",
+            BalanceError::EverythingLocked => "everything_locked",
+            BalanceError::LimitsContradict { .. } => "limits_contradict",
+            BalanceError::NoStart => "no_start",
+        }
+    }
+}
+
+impl fmt::Display for BalanceError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {self:?}", self.code())
+    }
+}
+
+impl std::error::Error for BalanceError {}
+
+/// What one side of a pair costs; mm², exact for the outline's polygon.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct SidePrice {
+    /// Area of the natural brow.
+    pub natural_mm2: f64,
+    /// Area of the planned outline.
+    pub planned_mm2: f64,
+    /// natural − planned.
+    pub removed_mm2: f64,
+    /// The same for the natural brow shrunk by the edge tolerance: what counts against the limit.
+    pub removed_counted_mm2: f64,
+    /// planned − natural.
+    pub added_mm2: f64,
+}
+
+impl SidePrice {
+    /// Counted removal, % of the natural area.
+    #[must_use]
+    pub fn removed_pct(&self) -> f64 {
+        100.0 * self.removed_counted_mm2 / self.natural_mm2
+    }
+
+    /// Addition, % of the natural area.
+    #[must_use]
+    pub fn added_pct(&self) -> f64 {
+        100.0 * self.added_mm2 / self.natural_mm2
+    }
+}
+
+/// A balanced pair and its price.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Balanced {
+    /// The planned outlines; always valid.
+    pub outlines: PerSide<Outline>,
+    /// Mean mirrored contour distance left, mm.
+    pub asymmetry_mm: f64,
+    /// What it costs.
+    pub prices: PerSide<SidePrice>,
+    /// True where every limit is kept to 0.2 % of the natural area. False where no outlines found do; `prices` then
+    /// says by how much.
+    pub keeps_limits: bool,
+}
+
+/// One point of the curve.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CurvePoint {
+    /// The removed limit asked for, % of the natural area, on either side.
+    pub removed_limit_pct: f64,
+    /// The evenest pair found within it.
+    pub balanced: Balanced,
+}
+
+/// The simple recipes, for comparison.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Recipe {
+    /// This side's natural fit on both sides.
+    Mirror(Side),
+    /// The mean of both natural fits on both sides.
+    Average,
+}
+
+impl BalanceProblem {
+    /// A problem with default rules: 5 % removed, 25 % added, edge tolerance 0.25 mm.
+    #[must_use]
+    pub fn new(natural: PerSide<NaturalSide>) -> Self {
+        BalanceProblem {
+            natural,
+            start: None,
+            rules: PerSide { right: SideRules::default(), left: SideRules::default() },
+            min_thickness_mm: 2.0,
+            edge_tolerance_mm: 0.25,
+            preference: Preference::Neither,
+            two_states: None,
+        }
+    }
+
+    /// Unevenness of the natural brows: mean mirrored contour distance, mm.
+    #[must_use]
+    pub fn natural_asymmetry_mm(&self) -> f64 {
+        mean_contour_distance(&self.natural.right.contour, &self.natural.left.contour)
+    }
+
+    /// The evenest pair within the limits of the rules.
+    ///
+    /// # Errors
+    /// See [`BalanceError`].
+    pub fn solve(&self) -> Result<Balanced, BalanceError> {
+        let mut prepared = self.prepare()?;
+        let mut state = self.begin(&prepared)?;
+        let most =
+            Side::BOTH.map(|side| self.rules.get(side).removed.percent).into_iter().fold(0.0, f64::max);
+        for percent in SWEEP_PCT.into_iter().filter(|&percent| percent > most) {
+            prepared.limit_removed(self, percent);
+            solve(&prepared, &mut state).ok_or(BalanceError::NoStart)?;
+        }
+        prepared.limit_as_ruled(self);
+        solve(&prepared, &mut state).ok_or(BalanceError::NoStart)?;
+        let balanced = self.balanced(&prepared, &state.pair).ok_or(BalanceError::NoStart)?;
+        if balanced.keeps_limits { Ok(balanced) } else { Err(self.contradiction(&balanced)) }
+    }
+
+    /// Asymmetry left for each removed limit, %, under the added limits of the rules. The points come in the order of
+    /// growing limits, and asymmetry never grows with the limit.
+    ///
+    /// The removed limits in per cent of the rules are set aside; those in mm² go on binding.
+    ///
+    /// # Errors
+    /// See [`BalanceError`]; limits that no pair keeps are not an error here but marked in their point.
+    pub fn curve(&self, removed_pct: &[f64]) -> Result<Vec<CurvePoint>, BalanceError> {
+        let mut prepared = self.prepare()?;
+        self.curve_of(&mut prepared, removed_pct)
+    }
+
+    /// One curve for each added limit, %, which replaces that of the rules. Asymmetry never grows with either limit.
+    ///
+    /// # Errors
+    /// See [`BalanceProblem::curve`].
+    pub fn curves(
+        &self,
+        added_pct: &[f64],
+        removed_pct: &[f64],
+    ) -> Result<Vec<Vec<CurvePoint>>, BalanceError> {
+        let mut prepared = self.prepare()?;
+        let mut limits = added_pct.to_vec();
+        if limits.iter().any(|limit| !AreaLimit::percent(*limit).is_sound()) {
+            return Err(BalanceError::OutOfRange { what: "added", side: None });
+        }
+        limits.sort_by(f64::total_cmp);
+        let mut curves: Vec<Vec<CurvePoint>> = Vec::with_capacity(limits.len());
+        for limit in limits {
+            prepared.limit_added(self, limit);
+            let mut curve = self.curve_of(&mut prepared, removed_pct)?;
+            if let Some(tighter) = curves.last() {
+                for (point, tighter) in curve.iter_mut().zip(tighter) {
+                    point.improve_by(tighter);
+                }
+            }
+            curves.push(curve);
+        }
+        Ok(curves)
+    }
+
+    /// What a simple recipe gives and costs; `None` where it is no valid outline.
+    #[must_use]
+    pub fn recipe(&self, recipe: Recipe) -> Option<Balanced> {
+        let natural = self.natural.as_ref().map(|side| side.outline);
+        let params = match recipe {
+            Recipe::Mirror(side) => *natural.get(side),
+            Recipe::Average => natural.right.mean(&natural.left),
+        };
+        self.price_of(&PerSide { right: params, left: params })
+    }
+
+    /// Asymmetry and price of any pair of outlines under these rules; `None` where one is not valid.
+    #[must_use]
+    pub fn price_of(&self, outlines: &PerSide<OutlineParams>) -> Option<Balanced> {
+        let prepared = Prepared::new(self)?;
+        let pair = prepared.order.map(|side| *outlines.get(side));
+        self.balanced(&prepared, &pair)
+    }
+
+    /// Where the balance starts: the outlines shaped by hand, else the natural fits.
+    fn home(&self) -> PerSide<OutlineParams> {
+        self.start.unwrap_or_else(|| self.natural.as_ref().map(|side| side.outline))
+    }
+
+    fn prepare(&self) -> Result<Prepared, BalanceError> {
+        self.check()?;
+        Prepared::new(self).ok_or(BalanceError::NoStart)
+    }
+
+    fn begin(&self, prepared: &Prepared) -> Result<State, BalanceError> {
+        let pair = prepared.start().ok_or(BalanceError::NoStart)?;
+        Ok(State { pair, prices: [0.0; 4] })
+    }
+
+    fn check(&self) -> Result<(), BalanceError> {
+        let refuse = |what, side| Err(BalanceError::OutOfRange { what, side });
+        let mut free = false;
+        for side in Side::BOTH {
+            let rules = self.rules.get(side);
+            let at = Some(side);
+            let bound = |value: f64| (0.0..=100.0).contains(&value);
+            if !rules.removed.is_sound() {
+                return refuse("removed", at);
+            }
+            if !rules.added.is_sound() {
+                return refuse("added", at);
+            }
+            if !bound(rules.lift_mm) {
+                return refuse("lift", at);
+            }
+            if !bound(rules.lower_mm) {
+                return refuse("lower", at);
+            }
+            if !rules.pulls.iter().all(|pull| bound(pull.weight) && pull.guide.is_finite()) {
+                return refuse("pull", at);
+            }
+            if self.home().get(side).first_out_of_range().is_some()
+                || self.natural.get(side).outline.first_out_of_range().is_some()
+            {
+                return refuse("start", at);
+            }
+            free |= !rules.locked && Param::ALL.iter().any(|info| !rules.locked_params.contains(&info.param));
+        }
+        if !(0.0..=20.0).contains(&self.min_thickness_mm) {
+            return refuse("min_thickness", None);
+        }
+        if !(0.0..=1.0).contains(&self.edge_tolerance_mm) {
+            return refuse("edge_tolerance", None);
+        }
+        if let Some(states) = &self.two_states {
+            let drops = [states.drop.right, states.drop.left];
+            let sound =
+                drops.iter().flat_map(|drop| [drop.front, drop.arch, drop.tail]).all(|mm| mm.abs() <= 30.0);
+            if !sound || !(0.0..=1.0).contains(&states.closed_weight) {
+                return refuse("two_states", None);
+            }
+        }
+        if free { Ok(()) } else { Err(BalanceError::EverythingLocked) }
+    }
+
+    fn curve_of(
+        &self,
+        prepared: &mut Prepared,
+        removed_pct: &[f64],
+    ) -> Result<Vec<CurvePoint>, BalanceError> {
+        if removed_pct.iter().any(|limit| !AreaLimit::percent(*limit).is_sound()) {
+            return Err(BalanceError::OutOfRange { what: "removed", side: None });
+        }
+        let mut limits = removed_pct.to_vec();
+        limits.sort_by(|a, b| b.total_cmp(a));
+        let mut state = self.begin(prepared)?;
+        let mut points = Vec::with_capacity(limits.len());
+        for limit in limits {
+            prepared.limit_removed(self, limit);
+            solve(prepared, &mut state).ok_or(BalanceError::NoStart)?;
+            let balanced = self.balanced(prepared, &state.pair).ok_or(BalanceError::NoStart)?;
+            points.push(CurvePoint { removed_limit_pct: limit, balanced });
+        }
+        points.reverse();
+        // What a tighter limit allows, a looser one allows too.
+        for i in 1..points.len() {
+            let (tighter, looser) = points.split_at_mut(i);
+            if let (Some(tighter), Some(looser)) = (tighter.last(), looser.first_mut()) {
+                looser.improve_by(tighter);
+            }
+        }
+        Ok(points)
+    }
+
+    fn balanced(&self, prepared: &Prepared, pair: &Pair) -> Option<Balanced> {
+        let contours = [contour_of(&pair[0])?, contour_of(&pair[1])?];
+        let prices = prepared.prices(pair)?;
+        let outlines = [Outline::try_new(&pair[0]).ok()?, Outline::try_new(&pair[1]).ok()?];
+        let keeps_limits = prepared.keeps_limits(&prices);
+        let per_side = |first, second| {
+            if prepared.order[0] == Side::Right { (first, second) } else { (second, first) }
+        };
+        let (right, left) = per_side(0, 1);
+        Some(Balanced {
+            asymmetry_mm: mean_contour_distance(&contours[0], &contours[1]),
+            outlines: PerSide { right: outlines[right].clone(), left: outlines[left].clone() },
+            prices: PerSide { right: prices[right], left: prices[left] },
+            keeps_limits,
+        })
+    }
+
+    fn contradiction(&self, balanced: &Balanced) -> BalanceError {
+        let excess = |side: Side| {
+            let (price, rules) = (balanced.prices.get(side), self.rules.get(side));
+            let removed = price.removed_counted_mm2 - rules.removed.mm2(price.natural_mm2);
+            (removed.max(0.0), (price.added_mm2 - rules.added.mm2(price.natural_mm2)).max(0.0))
+        };
+        let (right, left) = (excess(Side::Right), excess(Side::Left));
+        let (side, (removed_excess_mm2, added_excess_mm2)) =
+            if right.0 + right.1 >= left.0 + left.1 { (Side::Right, right) } else { (Side::Left, left) };
+        BalanceError::LimitsContradict { side, removed_excess_mm2, added_excess_mm2 }
+    }
+}
+
+impl PullGuide {
+    fn is_finite(&self) -> bool {
+        match self {
+            PullGuide::FrontLine { out } | PullGuide::Arch { out } => out.is_finite(),
+            PullGuide::EndLine { from, through } => {
+                from.is_finite() && through.is_finite() && from != through
+            }
+        }
+    }
+}
+
+impl CurvePoint {
+    /// Takes the answer to tighter limits where it is evener and keeps limits no worse.
+    fn improve_by(&mut self, tighter: &CurvePoint) {
+        let evener = tighter.balanced.asymmetry_mm < self.balanced.asymmetry_mm;
+        if evener && (tighter.balanced.keeps_limits || !self.balanced.keeps_limits) {
+            self.balanced = tighter.balanced.clone();
+        }
+    }
+}
+
+/// The knee of a curve: where it lies farthest below the straight line between its ends, both axes taken as shares of
+/// their ranges. `None` where the curve has fewer than three points or does not fall.
+#[must_use]
+pub fn knee(curve: &[CurvePoint]) -> Option<usize> {
+    let (first, last) = (curve.first()?, curve.last()?);
+    let width = last.removed_limit_pct - first.removed_limit_pct;
+    let height = first.balanced.asymmetry_mm - last.balanced.asymmetry_mm;
+    if curve.len() < 3 || width <= 0.0 || height <= 0.0 {
+        return None;
+    }
+    let below = |point: &CurvePoint| {
+        let along = (point.removed_limit_pct - first.removed_limit_pct) / width;
+        let fallen = (first.balanced.asymmetry_mm - point.balanced.asymmetry_mm) / height;
+        fallen - along
+    };
+    (0..curve.len()).max_by(|&a, &b| below(&curve[a]).total_cmp(&below(&curve[b])))
+}

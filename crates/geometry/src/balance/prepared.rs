@@ -1,0 +1,511 @@
+//! A balance problem made ready for the solver: areas, weights, boxes, and the value and slopes at one place.
+
+use kurbo::{Point, Vec2};
+
+use super::overlap::{self, OutlinePoints, PerPoint, Ring};
+use super::quadratic::LIMITS;
+use super::{BalanceProblem, Preference, PullGuide, SidePrice};
+use crate::fit::nearest::Edges;
+use crate::outline::{OUTLINE_POINTS, build, corresponding_points, point_derivatives, valid_pieces};
+use crate::{Contour, OutlineParams, PARAM_COUNT, Param, Side, eroded};
+
+/// Variables: the parameters of both sides, each divided by its scale.
+pub(crate) const VARIABLES: usize = 2 * PARAM_COUNT;
+
+/// How far each parameter may leave the natural fit, in its own unit, in the order of [`Param::ALL`]: beyond that the
+/// client would not know her own brow (this project's model study on the Face Research Lab London Set). The heights
+/// `bulb_y`, `arch_y` and `tail_y` have their bounds from the rules.
+const LEEWAY: [f64; PARAM_COUNT] =
+    [4.0, 3.0, 4.0, 20.0, 0.6, 6.0, 3.0, 4.0, 0.6, 5.0, 3.0, 2.5, 0.8, 2.0, 0.8, 25.0, 1.0];
+/// Thinnest tip planned, mm: a finer one cannot be drawn with a needle (common practice, no source).
+const LEAST_TIP_MM: f64 = 0.8;
+/// Softness is kept off the sharp corner, where it has no derivative.
+const LEAST_SOFT: f64 = 0.03;
+/// Pull towards the start, mm² per squared typical change. It decides only what evenness leaves open (model study).
+const PULL_HOME: f64 = 5e-4;
+/// What filling all of a brow's area costs against what trimming it costs, mm²: a tenth of the area is worth a mean
+/// square of 0.05 mm².
+const PREFERENCE: f64 = 0.5;
+/// Half width of the band along the natural edge, mm, over which the areas' curvature is smeared for the solver's model.
+/// It changes the way, not the goal.
+const CURVATURE_BAND_MM: f64 = 0.5;
+
+/// A linear wish: `weight · (factors · parameters − target)²`, mm².
+struct Pull {
+    factors: Vec<(usize, f64)>,
+    target: f64,
+    weight: f64,
+}
+
+/// One side, ready.
+struct PreparedSide {
+    natural_area: f64,
+    natural: Vec<Ring>,
+    counted: Vec<Ring>,
+    counted_area: f64,
+    tolerance: f64,
+    edges: Edges,
+    removed_limit: f64,
+    added_limit: f64,
+    home: OutlineParams,
+    low: [f64; PARAM_COUNT],
+    high: [f64; PARAM_COUNT],
+    pulls: Vec<Pull>,
+}
+
+/// The whole problem. Its two sides stand in an order that depends on the numbers alone, so that exchanging right and
+/// left exchanges the answer to the last digit.
+pub(crate) struct Prepared {
+    sides: [PreparedSide; 2],
+    /// The client's side of each.
+    pub order: [Side; 2],
+    weights: PerPoint<f64>,
+    /// How much higher the first side is wanted than the second, mm.
+    offsets: PerPoint<f64>,
+    preference: Preference,
+}
+
+/// Parameters of both sides, in the order of [`Prepared::order`].
+pub(crate) type Pair = [OutlineParams; 2];
+
+/// Value of the wish and of the limits at one place.
+pub(crate) struct Value {
+    points: [OutlinePoints; 2],
+    /// Mean squared matched distance and all pulls, mm².
+    pub wish: f64,
+    /// Excess over each limit, mm²: removed and added of the first side, then of the second.
+    pub excess: [f64; LIMITS],
+}
+
+/// Slopes and curvature at one place, by the scaled variables.
+pub(crate) struct Slopes {
+    pub gradient: Vec<f64>,
+    pub hessian: Vec<f64>,
+    pub limits: [Vec<f64>; LIMITS],
+}
+
+impl Prepared {
+    pub(crate) fn new(problem: &BalanceProblem) -> Option<Prepared> {
+        let home = problem.home();
+        let key = |side: Side| (problem.natural.get(side).outline.0, home.get(side).0);
+        // Any fixed order will do; equal keys mean that the sides' outlines are equal.
+        let right_first = key(Side::Right).partial_cmp(&key(Side::Left)) != Some(std::cmp::Ordering::Greater);
+        let order = if right_first { [Side::Right, Side::Left] } else { [Side::Left, Side::Right] };
+        let natural = order.map(|side| problem.natural.get(side).outline);
+        let points = [outline_points(&natural[0])?, outline_points(&natural[1])?];
+        let stretch = points.each_ref().map(|points| stretches(points));
+        let total: f64 = stretch.iter().flatten().sum();
+        let weights = std::array::from_fn(|i| (stretch[0][i] + stretch[1][i]) / total);
+        let offsets = std::array::from_fn(|i| match &problem.two_states {
+            Some(states) => {
+                let drop = |k: usize| states.drop.get(order[k]).at(points[k][i].x, &natural[k]);
+                states.closed_weight * (drop(0) - drop(1))
+            }
+            None => 0.0,
+        });
+        let sides = order.map(|side| PreparedSide::new(problem, side, home.get(side)));
+        Some(Prepared { sides, order, weights, offsets, preference: problem.preference })
+    }
+
+    /// Another removed limit for both sides, % of the natural areas; mm² limits keep binding.
+    pub(crate) fn limit_removed(&mut self, problem: &BalanceProblem, percent: f64) {
+        for (prepared, side) in self.sides.iter_mut().zip(self.order) {
+            let limit = super::AreaLimit { percent, ..problem.rules.get(side).removed };
+            prepared.removed_limit = limit.mm2(prepared.natural_area);
+        }
+    }
+
+    /// Another added limit for both sides, % of the natural areas; mm² limits keep binding.
+    pub(crate) fn limit_added(&mut self, problem: &BalanceProblem, percent: f64) {
+        for (prepared, side) in self.sides.iter_mut().zip(self.order) {
+            let limit = super::AreaLimit { percent, ..problem.rules.get(side).added };
+            prepared.added_limit = limit.mm2(prepared.natural_area);
+        }
+    }
+
+    /// The limits of the rules themselves.
+    pub(crate) fn limit_as_ruled(&mut self, problem: &BalanceProblem) {
+        for (prepared, side) in self.sides.iter_mut().zip(self.order) {
+            prepared.removed_limit = problem.rules.get(side).removed.mm2(prepared.natural_area);
+        }
+    }
+
+    /// Where the sweep begins: both sides at the mean of both starts, as far as locks and boxes allow, or at home where
+    /// that is no pair of valid outlines.
+    pub(crate) fn start(&self) -> Option<Pair> {
+        let home = self.home();
+        let mean = home[0].mean(&home[1]);
+        [[mean, mean], home]
+            .into_iter()
+            .map(|pair| self.boxed(&pair))
+            .find(|pair| pair.iter().all(|params| valid_pieces(params).is_ok()))
+    }
+
+    /// The parameters that the balance starts from and is drawn back to.
+    pub(crate) fn home(&self) -> Pair {
+        [self.sides[0].home, self.sides[1].home]
+    }
+
+    fn boxed(&self, pair: &Pair) -> Pair {
+        std::array::from_fn(|s| {
+            let side = &self.sides[s];
+            OutlineParams(std::array::from_fn(|i| pair[s].0[i].clamp(side.low[i], side.high[i])))
+        })
+    }
+
+    /// Room below and above each variable, in scaled units.
+    pub(crate) fn room(&self, pair: &Pair) -> (Vec<f64>, Vec<f64>) {
+        let each = |bound: fn(&PreparedSide) -> &[f64; PARAM_COUNT]| {
+            (0..VARIABLES)
+                .map(|v| {
+                    let (s, i) = (v / PARAM_COUNT, v % PARAM_COUNT);
+                    (bound(&self.sides[s])[i] - pair[s].0[i]) / Param::ALL[i].scale
+                })
+                .collect()
+        };
+        (each(|side| &side.low), each(|side| &side.high))
+    }
+
+    /// The pair moved by a change of the scaled variables, inside the boxes to the last digit.
+    pub(crate) fn moved(&self, pair: &Pair, change: &[f64], share: f64) -> Pair {
+        self.boxed(&std::array::from_fn(|s| {
+            OutlineParams(std::array::from_fn(|i| {
+                pair[s].0[i] + share * change[s * PARAM_COUNT + i] * Param::ALL[i].scale
+            }))
+        }))
+    }
+
+    /// The excess that counts as none, mm²: a twentieth of a per cent of the smaller brow.
+    pub(crate) fn negligible(&self) -> f64 {
+        5e-4 * self.sides[0].natural_area.min(self.sides[1].natural_area)
+    }
+
+    /// Wish and limits, or `None` where one of the two is no valid outline.
+    pub(crate) fn value(&self, pair: &Pair) -> Option<Value> {
+        let points = [valid_points(&pair[0])?, valid_points(&pair[1])?];
+        let mut wish = 0.0;
+        for i in 0..OUTLINE_POINTS {
+            wish += self.weights[i] * self.residual(&points, i).hypot2();
+        }
+        let mut excess = [0.0; LIMITS];
+        for (s, side) in self.sides.iter().enumerate() {
+            let price = side.price(&points[s]);
+            excess[2 * s] = price.removed_counted_mm2 - side.removed_limit;
+            excess[2 * s + 1] = price.added_mm2 - side.added_limit;
+            for (i, info) in Param::ALL.iter().enumerate() {
+                let change = (pair[s].0[i] - side.home.0[i]) / info.scale;
+                wish += PULL_HOME * change * change;
+            }
+            for pull in &side.pulls {
+                let off = pull.off(&pair[s]);
+                wish += pull.weight * off * off;
+            }
+            wish += self.preferred(price.removed_counted_mm2, price.added_mm2, side.natural_area);
+        }
+        Some(Value { points, wish, excess })
+    }
+
+    fn residual(&self, points: &[OutlinePoints; 2], i: usize) -> Vec2 {
+        points[0][i] - points[1][i] - Vec2::new(0.0, self.offsets[i])
+    }
+
+    fn preferred(&self, removed: f64, added: f64, natural: f64) -> f64 {
+        match self.preference {
+            Preference::Neither => 0.0,
+            Preference::Filling => PREFERENCE * removed / natural,
+            Preference::Trimming => PREFERENCE * added / natural,
+        }
+    }
+
+    /// Slopes at a place whose value is known; `prices` weigh the limits' curvature.
+    pub(crate) fn slopes(&self, pair: &Pair, value: &Value, prices: &[f64; LIMITS]) -> Option<Slopes> {
+        let moves = [scaled_moves(&pair[0])?, scaled_moves(&pair[1])?];
+        let n = VARIABLES;
+        let mut gradient = vec![0.0; n];
+        let mut hessian = vec![0.0; n * n];
+        let mut limits: [Vec<f64>; LIMITS] = std::array::from_fn(|_| vec![0.0; n]);
+        // Rows of the matched distances: both sides' variables at once, the second side against the first.
+        let mut row = [[0.0; VARIABLES]; 2];
+        for i in 0..OUTLINE_POINTS {
+            let residual = self.residual(&value.points, i);
+            for v in 0..PARAM_COUNT {
+                let (first, second) = (moves[0][v][i], moves[1][v][i]);
+                (row[0][v], row[1][v]) = (first.x, first.y);
+                (row[0][PARAM_COUNT + v], row[1][PARAM_COUNT + v]) = (-second.x, -second.y);
+            }
+            for (row, residual) in row.iter().zip([residual.x, residual.y]) {
+                add_square(&mut hessian, n, 0, row, 2.0 * self.weights[i]);
+                for v in 0..n {
+                    gradient[v] += 2.0 * self.weights[i] * residual * row[v];
+                }
+            }
+        }
+        for (s, side) in self.sides.iter().enumerate() {
+            let from = s * PARAM_COUNT;
+            for (i, info) in Param::ALL.iter().enumerate() {
+                gradient[from + i] += 2.0 * PULL_HOME * (pair[s].0[i] - side.home.0[i]) / info.scale;
+                hessian[(from + i) * n + from + i] += 2.0 * PULL_HOME;
+            }
+            for pull in &side.pulls {
+                let mut row = [0.0; PARAM_COUNT];
+                for &(i, factor) in &pull.factors {
+                    row[i] = factor * Param::ALL[i].scale;
+                }
+                add_square(&mut hessian, n, from, &row, 2.0 * pull.weight);
+                for i in 0..PARAM_COUNT {
+                    gradient[from + i] += 2.0 * pull.weight * pull.off(&pair[s]) * row[i];
+                }
+            }
+            let (removed, added) = side.area_gradients(&value.points[s]);
+            let by_variable = |per_point: &PerPoint<Vec2>, v: usize| -> f64 {
+                per_point.iter().zip(&moves[s][v]).map(|(g, m)| g.dot(*m)).sum()
+            };
+            let per_area = PREFERENCE / side.natural_area;
+            let (mut removed_price, mut added_price) = (prices[2 * s], prices[2 * s + 1]);
+            match self.preference {
+                Preference::Neither => {}
+                Preference::Filling => removed_price += per_area,
+                Preference::Trimming => added_price += per_area,
+            }
+            for v in 0..PARAM_COUNT {
+                let (removed, added) = (by_variable(&removed, v), by_variable(&added, v));
+                limits[2 * s][from + v] = removed;
+                limits[2 * s + 1][from + v] = added;
+                gradient[from + v] += match self.preference {
+                    Preference::Neither => 0.0,
+                    Preference::Filling => per_area * removed,
+                    Preference::Trimming => per_area * added,
+                };
+            }
+            if removed_price > 0.0 || added_price > 0.0 {
+                side.add_curvature(
+                    &mut hessian,
+                    from,
+                    &value.points[s],
+                    &moves[s],
+                    [removed_price, added_price],
+                );
+            }
+        }
+        // Only the lower triangle was summed.
+        for r in 0..n {
+            for c in 0..r {
+                hessian[c * n + r] = hessian[r * n + c];
+            }
+        }
+        Some(Slopes { gradient, hessian, limits })
+    }
+
+    /// What the pair costs, by the client's sides in the order of [`Prepared::order`].
+    pub(crate) fn prices(&self, pair: &Pair) -> Option<[SidePrice; 2]> {
+        let points = [outline_points(&pair[0])?, outline_points(&pair[1])?];
+        Some([self.sides[0].price(&points[0]), self.sides[1].price(&points[1])])
+    }
+
+    /// True where the pair keeps every limit to two thousandths of the natural areas.
+    pub(crate) fn keeps_limits(&self, prices: &[SidePrice; 2]) -> bool {
+        self.sides.iter().zip(prices).all(|(side, price)| {
+            let most = 2e-3 * side.natural_area;
+            price.removed_counted_mm2 <= side.removed_limit + most
+                && price.added_mm2 <= side.added_limit + most
+        })
+    }
+}
+
+impl PreparedSide {
+    fn new(problem: &BalanceProblem, side: Side, home: &OutlineParams) -> PreparedSide {
+        let natural = problem.natural.get(side);
+        let rules = problem.rules.get(side);
+        let tolerance = problem.edge_tolerance_mm;
+        let rings = vec![Ring::new(natural.contour.points())];
+        let counted: Vec<Ring> = if tolerance > 0.0 {
+            eroded(&natural.contour, tolerance)
+                .iter()
+                .flat_map(|patch| patch.rings().map(Ring::new).collect::<Vec<_>>())
+                .collect()
+        } else {
+            rings.clone()
+        };
+        let natural_area = natural.contour.area();
+        let (low, high) = bounds(problem, side, home);
+        PreparedSide {
+            natural_area,
+            counted_area: counted.iter().map(Ring::area).sum(),
+            natural: rings,
+            counted,
+            tolerance,
+            edges: Edges::new(natural.contour.points().to_vec()),
+            removed_limit: rules.removed.mm2(natural_area),
+            added_limit: rules.added.mm2(natural_area),
+            home: *home,
+            low,
+            high,
+            pulls: rules.pulls.iter().filter_map(Pull::new).collect(),
+        }
+    }
+
+    fn price(&self, points: &OutlinePoints) -> SidePrice {
+        let planned = overlap::area(points, None);
+        let kept: f64 = self.natural.iter().map(|ring| ring.overlap(points, None)).sum();
+        let kept_counted = if self.tolerance > 0.0 {
+            self.counted.iter().map(|ring| ring.overlap(points, None)).sum()
+        } else {
+            kept
+        };
+        SidePrice {
+            natural_mm2: self.natural_area,
+            planned_mm2: planned,
+            removed_mm2: (self.natural_area - kept).max(0.0),
+            removed_counted_mm2: (self.counted_area - kept_counted).max(0.0),
+            added_mm2: (planned - kept).max(0.0),
+        }
+    }
+
+    /// How removed (counted) and added area grow with each point.
+    fn area_gradients(&self, points: &OutlinePoints) -> (PerPoint<Vec2>, PerPoint<Vec2>) {
+        let gradient_of = |rings: &[Ring]| {
+            let mut gradient = [Vec2::ZERO; OUTLINE_POINTS];
+            for ring in rings {
+                ring.overlap(points, Some(&mut gradient));
+            }
+            gradient
+        };
+        let kept = gradient_of(&self.natural);
+        let mut added = [Vec2::ZERO; OUTLINE_POINTS];
+        overlap::area(points, Some(&mut added));
+        for (added, kept) in added.iter_mut().zip(&kept) {
+            *added -= *kept;
+        }
+        let removed = if self.tolerance > 0.0 { gradient_of(&self.counted) } else { kept };
+        (removed.map(|kept| -kept), added)
+    }
+
+    /// Adds the areas' curvature. Where an outline point moves across the natural edge, removed turns into added: the
+    /// rate changes by the point's stretch of edge over the width of the band that the edge is smeared to.
+    fn add_curvature(
+        &self,
+        hessian: &mut [f64],
+        from: usize,
+        points: &OutlinePoints,
+        moves: &[PerPoint<Vec2>],
+        prices: [f64; 2],
+    ) {
+        let mut near = 0;
+        for i in 0..OUTLINE_POINTS {
+            let foot = self.edges.nearest(points[i], near);
+            near = foot.edge;
+            let in_band =
+                |distance: f64| f64::from(distance.abs() < CURVATURE_BAND_MM) / (2.0 * CURVATURE_BAND_MM);
+            let weight = prices[0] * in_band(foot.signed + self.tolerance) + prices[1] * in_band(foot.signed);
+            let outward = overlap::outward(points, i);
+            let stretch = outward.hypot();
+            if weight > 0.0 && stretch > 1e-9 {
+                let row: [f64; PARAM_COUNT] = std::array::from_fn(|v| moves[v][i].dot(outward));
+                add_square(hessian, VARIABLES, from, &row, weight / stretch);
+            }
+        }
+    }
+}
+
+impl Pull {
+    fn new(pull: &super::GuidePull) -> Option<Pull> {
+        let weight = pull.weight;
+        let index = |param: Param| param as usize;
+        let (factors, target) = match pull.guide {
+            PullGuide::FrontLine { out } => (vec![(index(Param::FrontX), 1.0)], out),
+            PullGuide::Arch { out } => (vec![(index(Param::ArchX), 1.0)], out),
+            PullGuide::EndLine { from, through } => {
+                let along = through - from;
+                let across = Vec2::new(along.y, -along.x) / along.hypot();
+                if !across.is_finite() {
+                    return None;
+                }
+                let factors = vec![(index(Param::TailX), across.x), (index(Param::TailY), across.y)];
+                (factors, across.dot(from.to_vec2()))
+            }
+        };
+        Some(Pull { factors, target, weight })
+    }
+
+    fn off(&self, params: &OutlineParams) -> f64 {
+        self.factors.iter().map(|&(i, factor)| factor * params.0[i]).sum::<f64>() - self.target
+    }
+}
+
+/// The box of one side: leeway around the natural fit, the rules' bounds, least thicknesses, the parameters' ranges;
+/// locked parameters have no room. Home lies inside.
+fn bounds(
+    problem: &BalanceProblem,
+    side: Side,
+    home: &OutlineParams,
+) -> ([f64; PARAM_COUNT], [f64; PARAM_COUNT]) {
+    let rules = problem.rules.get(side);
+    let natural = problem.natural.get(side).outline;
+    let (mut low, mut high) = ([0.0; PARAM_COUNT], [0.0; PARAM_COUNT]);
+    for (i, info) in Param::ALL.iter().enumerate() {
+        let locked = rules.locked || rules.locked_params.contains(&info.param);
+        if locked {
+            (low[i], high[i]) = (home.0[i], home.0[i]);
+            continue;
+        }
+        let (down, up) = match info.param {
+            Param::BulbY | Param::ArchY | Param::TailY => (rules.lower_mm, rules.lift_mm),
+            _ => (LEEWAY[i], LEEWAY[i]),
+        };
+        let (least, greatest) = info.range;
+        low[i] = (natural.0[i] - down).min(home.0[i]).max(least);
+        high[i] = (natural.0[i] + up).max(home.0[i]).min(greatest);
+        let floor = match info.param {
+            Param::BulbT | Param::ArchT => problem.min_thickness_mm,
+            Param::TipT => LEAST_TIP_MM,
+            Param::Soft => LEAST_SOFT,
+            _ => least,
+        };
+        low[i] = low[i].max(floor).min(high[i]);
+    }
+    (low, high)
+}
+
+fn outline_points(params: &OutlineParams) -> Option<OutlinePoints> {
+    build(params).map(|pieces| corresponding_points(&pieces))
+}
+
+fn valid_points(params: &OutlineParams) -> Option<OutlinePoints> {
+    valid_pieces(params).ok().map(|pieces| corresponding_points(&pieces))
+}
+
+/// How the points move with each scaled variable.
+fn scaled_moves(params: &OutlineParams) -> Option<Vec<PerPoint<Vec2>>> {
+    let mut moves = point_derivatives(params)?;
+    for (moves, info) in moves.iter_mut().zip(&Param::ALL) {
+        for by in moves.iter_mut() {
+            *by *= info.scale;
+        }
+    }
+    Some(moves)
+}
+
+/// Half the edge on either side of each point, mm.
+fn stretches(points: &OutlinePoints) -> PerPoint<f64> {
+    let distance = |i: usize, j: usize| -> f64 {
+        let (a, b): (Point, Point) = (points[i % OUTLINE_POINTS], points[j % OUTLINE_POINTS]);
+        a.distance(b)
+    };
+    std::array::from_fn(|i| 0.5 * (distance(i + OUTLINE_POINTS - 1, i) + distance(i, i + 1)))
+}
+
+/// Adds `weight · row rowᵀ` to the lower triangle of a block of a row-major n × n matrix.
+fn add_square(matrix: &mut [f64], n: usize, from: usize, row: &[f64], weight: f64) {
+    for (r, &a) in row.iter().enumerate() {
+        let a = weight * a;
+        let start = (from + r) * n + from;
+        for (slot, &b) in matrix[start..=start + r].iter_mut().zip(row) {
+            *slot += a * b;
+        }
+    }
+}
+
+/// The polygon whose overlaps are reported.
+pub(crate) fn contour_of(params: &OutlineParams) -> Option<Contour> {
+    crate::Outline::try_new(params).ok().map(|outline| outline.contour())
+}
