@@ -360,7 +360,7 @@ mod tests {
         assert_eq!(number(-0.0001), "0");
         assert_eq!(number(12.5), "12.5");
         assert_eq!(number(100.0), "100");
-        assert_eq!(number(-3.1416), "-3.142");
+        assert_eq!(number(-7.2346), "-7.235");
     }
 
     #[test]
