@@ -49,8 +49,9 @@ fn json_line(brow: &Brow, fit: &Result<OutlineFit, String>) -> Result<String, St
     let line = Line {
         id: &brow.id,
         side: outlines::side_name(brow.side),
-        params: good
-            .map(|fit| Param::ALL.iter().map(|info| (info.id, fit.outline.params().get(info.param))).collect()),
+        params: good.map(|fit| {
+            Param::ALL.iter().map(|info| (info.id, fit.outline.params().get(info.param))).collect()
+        }),
         mean_mm: good.map(|fit| fit.mean_mm),
         hausdorff_mm: good.map(|fit| fit.hausdorff_mm),
         // An outline exists only where it was proved valid; its polygon is tested once more, by other means.

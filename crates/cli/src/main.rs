@@ -3,8 +3,10 @@
 //! Exit codes: 0 done, 1 the input was refused or could not be read, 2 wrong usage.
 
 mod draw;
+mod fit;
 mod input;
 mod messages;
+mod outlines;
 mod report;
 
 use std::io::{self, Write};
@@ -42,6 +44,14 @@ enum Command {
         #[arg(long, value_enum, default_value_t = Theme::Light)]
         theme: Theme,
     },
+    /// Fit outlines to the natural brows of a file.
+    Fit {
+        /// The outlines: `outlines[]` with `id`, `side` and `outline_mm`, mm in the side's own (out, up).
+        outlines: PathBuf,
+        /// Write one JSON line per brow instead of a table.
+        #[arg(long)]
+        json: bool,
+    },
     /// Print the JSON Schema of the plan file.
     Schema,
 }
@@ -66,6 +76,7 @@ fn main() -> ExitCode {
             };
             draw::run(&plan, &svg, theme)
         }
+        Command::Fit { outlines, json } => fit::run(&outlines, json).and_then(|text| print(&text)),
         Command::Schema => print(&counterpoise_plan::schema_json()),
     };
     match done {

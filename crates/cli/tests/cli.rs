@@ -81,6 +81,31 @@ fn schema_is_printed() {
 }
 
 #[test]
+fn fit_gives_one_line_per_brow_and_names_what_no_outline_fits() {
+    let shape =
+        counterpoise_geometry::Outline::try_new(&counterpoise_geometry::OutlineParams::natural_median())
+            .expect("the median brow is valid");
+    let outline: Vec<[f64; 2]> = shape.contour().points().iter().map(|point| [point.x, point.y]).collect();
+    let brow = |id: &str, outline: &[[f64; 2]]| serde_json::json!({"id": id, "side": "client_right", "area_mm2": 290.0, "outline_mm": outline});
+    let content = serde_json::json!({
+        "units": "mm", "frame": "invented", "source": "invented",
+        "outlines": [brow("median", &outline), brow("dot", &outline[..2])],
+    });
+    let file = file("outlines.json", &content.to_string());
+    let done = run(&["fit", path(&file), "--json"]);
+    assert!(done.status.success(), "{}", text(&done.stderr));
+    let lines: Vec<serde_json::Value> =
+        text(&done.stdout).lines().map(|line| serde_json::from_str(line).expect("JSON")).collect();
+    assert_eq!(lines.len(), 2);
+    assert_eq!(lines[0]["id"], "median");
+    assert_eq!(lines[0]["valid"], true);
+    assert!(lines[0]["mean_mm"].as_f64().is_some_and(|mm| mm < 0.1), "{}", lines[0]);
+    assert_eq!(lines[1]["valid"], false);
+    assert!(lines[1]["error"].is_string(), "{}", lines[1]);
+    assert_eq!(run(&["fit", "nothing.json"]).status.code(), Some(1));
+}
+
+#[test]
 fn bad_input_is_named_and_ends_with_one() {
     let good = counterpoise_plan::to_json(&plan());
     let newer = good.replace("\"version\": 1", "\"version\": 9");
