@@ -3,10 +3,12 @@
 #[cfg(feature = "page")]
 pub mod browser;
 pub mod cases;
+mod chance;
 mod data;
 #[cfg(feature = "page")]
 pub mod face;
 #[cfg(feature = "page")]
 pub mod pictures;
 
+pub use chance::Chance;
 pub use data::data_dir;

@@ -9,32 +9,10 @@ use counterpoise_geometry::{
     IRIS_WIDTH_SD_MM, ImagePoint, Landmark, Measure, MeasuredBrow, Outline, OutlineParams, Param, PerSide,
     RULER_SD_MM, Side, contour_from_trace, depth_behind_centre_line, estimate_frame, measure_pair,
 };
+use counterpoise_tests::Chance;
 use kurbo::{Point, Vec2};
 
 const FACES: usize = 2000;
-
-/// A small deterministic generator (splitmix64; Steele, Lea & Flood, OOPSLA 2014).
-struct Chance(u64);
-
-impl Chance {
-    fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.uniform()
-    }
-
-    /// Normal (Box & Muller 1958).
-    fn normal(&mut self, sd: f64) -> f64 {
-        let radius = (-2.0 * (1.0 - self.uniform()).ln()).sqrt();
-        sd * radius * (TAU * self.uniform()).cos()
-    }
-}
 
 /// A point of the true face, mm: x towards the client's left, y up, z towards the camera.
 #[derive(Clone, Copy)]
@@ -258,7 +236,7 @@ fn summary(results: &[(f64, f64)]) -> [f64; 4] {
 
 #[test]
 fn intervals_of_every_natural_measure_hold_the_truth() {
-    let mut chance = Chance(20_250_101);
+    let mut chance = Chance::new(20_250_101);
     let errors = ErrorModel::default();
     let outcomes: Vec<Outcome> = (0..FACES)
         .map(|case| {

@@ -246,3 +246,36 @@ fn scale_and_centre_line_of_real_faces_reproduce_the_study() {
     // Adults: Dodgson 2004 (Proc SPIE 5291:36): mean about 63, nearly all within 45 to 80 mm.
     assert!(pupils.iter().all(|mm| (45.0..80.0).contains(mm)));
 }
+
+#[test]
+fn eyes_and_noses_of_real_faces_are_of_published_size() {
+    let Some(dir) = data_dir() else { return };
+    let faces: Vec<_> = templates(&dir).into_iter().map(|template| (template.frame(), template)).collect();
+    let width = |make: fn(Side) -> Landmark| -> Vec<f64> {
+        let out = |frame: &FaceFrame, side| frame.landmark_in_side(make(side)).expect("it was placed").x;
+        faces.iter().map(|(frame, _)| out(frame, Side::Right) + out(frame, Side::Left)).collect()
+    };
+    let wings: Vec<_> = faces
+        .iter()
+        .map(|(frame, template)| {
+            let widest = |side, range: std::ops::RangeInclusive<usize>| {
+                range.map(|index| frame.side_from_image(side, template.at(index)).x).fold(0.0, f64::max)
+            };
+            widest(Side::Right, 61..=65) + widest(Side::Left, 66..=70)
+        })
+        .collect();
+    // The set is of mixed ancestry, and a photo's scale by iris is uncertain by 4 %, hence whole published ranges:
+    // inner corners: Bouhadana 2022 (PRS-GO 10:e4268), group means 31.2 (Middle Eastern) to 38.5 mm (African);
+    // outer corners: 3D Facial Norms, Weinberg 2016 (CPCJ 53:e185), 86.6 ± 3.9 (women), 90.1 ± 4.1 (men), of which a
+    // photo sees the part across the camera; nose: Farkas 2005 (J Craniofac Surg 16:615), 31.4 ± 2.0 (white women)
+    // upwards, "much wider in other groups"; model study 2 × 17.9 ± 2.1.
+    let published = [
+        ("inner corners", width(Landmark::InnerCorner), 31.2, 38.5),
+        ("outer corners", width(Landmark::OuterCorner), 86.6 - 3.9, 90.1 + 4.1),
+        ("nose wings", wings, 31.4, 2.0 * 17.9 + 2.1),
+    ];
+    for (what, values, low, high) in published {
+        println!("{what}: {:.1} ± {:.1} mm (published {low:.1} to {high:.1})", mean(&values), sd(&values));
+        assert!((low..=high).contains(&mean(&values)), "{what}");
+    }
+}

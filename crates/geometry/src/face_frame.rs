@@ -3,9 +3,6 @@
 //! Roll is the direction of the length-weighted eye line (or the bridge line), the centre line runs through the mean
 //! of the midpoints of pupils, inner and outer corners and of the bridge points, and height 0 is the midpoint of the
 //! inner corners (this project's model study on the Face Research Lab London Set, DeBruine & Jones 2017, CC BY 4.0).
-//!
-//! Errors are first order: each landmark is misplaced by an independent, round, normal error; what that does to roll,
-//! origin and scale is linear, so their common covariance is a sum over landmarks.
 
 use std::collections::BTreeMap;
 use std::fmt;
@@ -13,10 +10,13 @@ use std::fmt;
 use glam::DVec2;
 use kurbo::Point;
 
+use crate::frame_covariance::{Estimated, covariance};
 use crate::landmark::{ImagePoint, Landmark};
-use crate::scale::{
-    self, CaliperScale, IRIS_WIDTH_MM, IRIS_WIDTH_SD_MM, RULER_SD_MM, RawScale, ScaleKind, ScaleSource,
+use crate::placed_landmarks::{
+    angle, as_f64, check_places, eye_direction, midline_points, require_inner_corners, upright,
 };
+use crate::scale::{self, CaliperScale, ScaleKind, ScaleSource};
+use crate::scale_sources::scale_sources;
 use crate::side::{PerSide, Side};
 
 /// Which line is called level.
@@ -187,68 +187,10 @@ pub struct FaceFrame {
     has_photo: bool,
 }
 
-/// The pairs whose midpoints lie on the centre line and whose direction is the eye line, and what they are called.
-const EYE_PAIRS: [PerSide<Landmark>; 3] = [
-    PerSide { right: Landmark::Pupil(Side::Right), left: Landmark::Pupil(Side::Left) },
-    PerSide { right: Landmark::InnerCorner(Side::Right), left: Landmark::InnerCorner(Side::Left) },
-    PerSide { right: Landmark::OuterCorner(Side::Right), left: Landmark::OuterCorner(Side::Left) },
-];
-
-/// The landmark of a kind on one side.
-type OfSide = fn(Side) -> Landmark;
-
-/// Every pair that has a right and a left.
-const ALL_PAIRS: [OfSide; 7] = [
-    Landmark::Pupil,
-    Landmark::InnerCorner,
-    Landmark::OuterCorner,
-    Landmark::IrisInner,
-    Landmark::IrisOuter,
-    Landmark::Nostril,
-    Landmark::Bone,
-];
-
-/// What lies nearer the centre line than what, on either side.
-const OUTWARD: [(OfSide, OfSide); 5] = [
-    (Landmark::InnerCorner, Landmark::OuterCorner),
-    (Landmark::InnerCorner, Landmark::Pupil),
-    (Landmark::Pupil, Landmark::OuterCorner),
-    (Landmark::IrisInner, Landmark::IrisOuter),
-    (Landmark::InnerCorner, Landmark::IrisOuter),
-];
-
-/// Landmarks nearer than this share of the distance of the inner corners (about 0.6 mm) lie on the same spot.
-const COINCIDENT_SHARE: f64 = 0.02;
-/// And nearer than this in px, whatever the scale.
-const COINCIDENT_PX: f64 = 0.5;
 /// Largest nudge by hand, radians (45 degrees: more is a mistake, not a correction).
 const NUDGE_LIMIT: f64 = std::f64::consts::FRAC_PI_4;
 /// Largest measuring error that the first-order model is asked to carry, mm or degrees.
 const ERROR_LIMIT: f64 = 20.0;
-
-/// Landmarks turned so that x runs towards the client's left and y up; px.
-struct Upright {
-    points: BTreeMap<Landmark, DVec2>,
-}
-
-impl Upright {
-    fn get(&self, landmark: Landmark) -> Option<DVec2> {
-        self.points.get(&landmark).copied()
-    }
-
-    fn pair(&self, pair: PerSide<Landmark>) -> Option<PerSide<DVec2>> {
-        pair.map(|landmark| self.get(landmark)).both()
-    }
-}
-
-/// Linear effect of moving one landmark (mm, along the frame's x and y) on roll, x, y and ln scale.
-type Effects = BTreeMap<Landmark, [DVec2; 4]>;
-
-fn add_effect(effects: &mut Effects, landmark: Landmark, term: FrameErrorTerm, effect: DVec2) {
-    if let Some(slot) = effects.entry(landmark).or_default().get_mut(term as usize) {
-        *slot += effect;
-    }
-}
 
 /// Estimates roll, centre line, height 0 and scale from landmarks.
 ///
@@ -299,12 +241,8 @@ pub fn estimate_frame(input: &FrameInput) -> Result<FaceFrame, FrameError> {
     let origin = ex * centre + ey * ey.dot(inner_mid);
 
     let face = |at: DVec2| DVec2::new(ex.dot(at - origin), ey.dot(at - origin)) / px_per_mm;
-    let mut effects = Effects::new();
-    roll_effects(&mut effects, input.roll_from, &upright, ex, px_per_mm);
-    origin_effects(&mut effects, &midpoints, face);
-    scale_effects(&mut effects, &upright, &combined.sources, ex, px_per_mm);
-    let covariance = covariance(&effects, &combined, input);
-
+    let estimated = Estimated { upright: &upright, ex, origin, combined: &combined, midpoints: &midpoints };
+    let covariance = covariance(input, &estimated);
     let mirror = if input.mirrored { -1.0 } else { 1.0 };
     let image_from_face = [
         mirror * px_per_mm * ex.x,
@@ -472,15 +410,6 @@ pub fn image_from_side_by(image_from_face: [f64; 6], side: Side, at: Point) -> I
     ImagePoint::new(a * x + c * at.y + e, b * x + d * at.y + f)
 }
 
-#[expect(clippy::cast_precision_loss, reason = "a handful of landmarks")]
-const fn as_f64(count: usize) -> f64 {
-    count as f64
-}
-
-fn angle(direction: DVec2) -> f64 {
-    direction.y.atan2(direction.x)
-}
-
 fn check_settings(input: &FrameInput) -> Result<(), FrameError> {
     let ErrorModel { landmark_mm, edge_mm, caliper_mm, yaw_deg } = input.errors;
     let errors_fit =
@@ -490,268 +419,6 @@ fn check_settings(input: &FrameInput) -> Result<(), FrameError> {
     } else {
         Err(FrameError::BadSetting)
     }
-}
-
-fn upright(input: &FrameInput) -> Result<Upright, FrameError> {
-    let mirror = if input.mirrored { -1.0 } else { 1.0 };
-    let mut points = BTreeMap::new();
-    for (&landmark, &at) in &input.landmarks {
-        if !at.is_finite() {
-            return Err(FrameError::NotFinite { landmark });
-        }
-        points.insert(landmark, DVec2::new(mirror * at.x_px, -at.y_px));
-    }
-    Ok(Upright { points })
-}
-
-fn require_inner_corners(upright: &Upright) -> Result<PerSide<DVec2>, FrameError> {
-    let pair = PerSide::from_fn(Landmark::InnerCorner);
-    upright.pair(pair).ok_or_else(|| {
-        let landmarks = Side::BOTH.map(Landmark::InnerCorner);
-        let landmarks = landmarks.into_iter().filter(|&landmark| upright.get(landmark).is_none()).collect();
-        FrameError::Missing { landmarks }
-    })
-}
-
-/// Refuses points on the same spot, exchanged sides and impossible orders, in this sequence.
-fn check_places(upright: &Upright, inner: PerSide<DVec2>) -> Result<(), FrameError> {
-    let apart = (COINCIDENT_SHARE * inner.left.distance(inner.right)).max(COINCIDENT_PX);
-    let is_ruler = |landmark| matches!(landmark, Landmark::RulerStart | Landmark::RulerEnd);
-    for (&one, &at) in &upright.points {
-        for (&other, &there) in upright.points.range(one..).skip(1) {
-            // A ruler may lie anywhere, so only its own two ends are compared.
-            if is_ruler(one) == is_ruler(other) && at.distance(there) < apart {
-                return Err(FrameError::Coincident { one, other });
-            }
-        }
-    }
-    let pairs: Vec<_> = ALL_PAIRS
-        .iter()
-        .filter_map(|&make| {
-            let pair = PerSide::from_fn(make);
-            upright.pair(pair).map(|at| (pair, at))
-        })
-        .collect();
-    let level = eye_direction(upright).map_or(DVec2::X, |sum| if sum.x < 0.0 { DVec2::X } else { sum });
-    let exchanged = |(_, at): &&(PerSide<Landmark>, PerSide<DVec2>)| (at.left - at.right).dot(level) <= 0.0;
-    let wrong: Vec<_> = pairs.iter().filter(exchanged).collect();
-    if let Some((pair, _)) = wrong.first() {
-        return Err(if wrong.len() == pairs.len() && pairs.len() > 1 {
-            FrameError::AllSwapped
-        } else {
-            FrameError::Swapped { right: pair.right, left: pair.left }
-        });
-    }
-    for side in Side::BOTH {
-        for (first, second) in OUTWARD {
-            let (first, second) = (first(side), second(side));
-            if let (Some(near), Some(far)) = (upright.get(first), upright.get(second))
-                && side.sign() * (far - near).dot(level) <= 0.0
-            {
-                return Err(FrameError::WrongOrder { first, second });
-            }
-        }
-    }
-    let (first, second) = (Landmark::BridgeUpper, Landmark::BridgeLower);
-    if let (Some(upper), Some(lower)) = (upright.get(first), upright.get(second))
-        && (upper - lower).dot(level.perp()) <= 0.0
-    {
-        return Err(FrameError::WrongOrder { first, second });
-    }
-    Ok(())
-}
-
-/// Sum of right → left over the eye pairs that are there: the length-weighted mean direction.
-fn eye_direction(upright: &Upright) -> Option<DVec2> {
-    let ends = EYE_PAIRS.iter().filter_map(|&pair| upright.pair(pair));
-    let sum = ends.fold(DVec2::ZERO, |sum, at| sum + at.left - at.right);
-    (sum != DVec2::ZERO).then_some(sum)
-}
-
-/// What the centre line runs through: midpoints of the eye pairs and the bridge points; px, with the landmarks that
-/// make each.
-fn midline_points(upright: &Upright) -> Vec<(Vec<Landmark>, DVec2)> {
-    let of_pairs = EYE_PAIRS.iter().filter_map(|&pair| {
-        upright.pair(pair).map(|at| (vec![pair.right, pair.left], 0.5 * (at.right + at.left)))
-    });
-    let of_bridge = [Landmark::BridgeUpper, Landmark::BridgeLower]
-        .into_iter()
-        .filter_map(|landmark| upright.get(landmark).map(|at| (vec![landmark], at)));
-    of_pairs.chain(of_bridge).collect()
-}
-
-/// Every scale source that is complete.
-fn scale_sources(input: &FrameInput, upright: &Upright, ex: DVec2) -> Result<Vec<RawScale>, FrameError> {
-    // The error of placing a point, relative to the true length between two such points.
-    let picking = |mm: f64| 2.0 * (input.errors.landmark_mm / mm).powi(2);
-    let length = |from, to, mm: f64, sd_mm: f64, kind| -> Result<Option<RawScale>, FrameError> {
-        if !(mm.is_finite() && mm > 0.0) {
-            return Err(FrameError::BadScale { kind });
-        }
-        let (Some(a), Some(b)) = (upright.get(from), upright.get(to)) else { return Ok(None) };
-        let px = a.distance(b);
-        if px <= 0.0 {
-            return Err(FrameError::BadScale { kind });
-        }
-        let own_var = (sd_mm / mm).powi(2);
-        Ok(Some(RawScale { kind, ln: (px / mm).ln(), picking_var: picking(mm), own_var }))
-    };
-    let mut sources = Vec::new();
-    if let Some(mm) = input.ruler_mm {
-        sources.extend(length(Landmark::RulerStart, Landmark::RulerEnd, mm, RULER_SD_MM, ScaleKind::Ruler)?);
-    }
-    for &CaliperScale { from, to, mm } in &input.calipers {
-        sources.extend(length(from, to, mm, input.errors.caliper_mm, ScaleKind::Caliper { from, to })?);
-    }
-    if input.use_iris {
-        let widths = iris_widths(upright, ex);
-        if !widths.is_empty() {
-            let count = as_f64(widths.len());
-            let mean = widths.iter().map(|(_, px)| px).sum::<f64>() / count;
-            sources.push(RawScale {
-                kind: ScaleKind::Iris,
-                ln: (mean / IRIS_WIDTH_MM).ln(),
-                picking_var: picking(IRIS_WIDTH_MM) / count,
-                // Both irises of one person are alike (Rüfer 2005: no difference of sides), so two do not help.
-                own_var: (IRIS_WIDTH_SD_MM / IRIS_WIDTH_MM).powi(2),
-            });
-        }
-    }
-    Ok(sources)
-}
-
-/// Horizontal extent of each iris with both rim points, px, along the frame's x.
-fn iris_widths(upright: &Upright, ex: DVec2) -> Vec<(Side, f64)> {
-    let width = |side: Side| {
-        let (near, far) = (upright.get(Landmark::IrisInner(side))?, upright.get(Landmark::IrisOuter(side))?);
-        Some((side, side.sign() * ex.dot(far - near)))
-    };
-    Side::BOTH.into_iter().filter_map(width).filter(|(_, px)| *px > 0.0).collect()
-}
-
-fn roll_effects(effects: &mut Effects, from: RollSource, upright: &Upright, ex: DVec2, px_per_mm: f64) {
-    match from {
-        RollSource::Eyes => {
-            let Some(sum) = eye_direction(upright) else { return };
-            // Turning is measured across the eye line itself, which the nudge may have turned off the x axis.
-            let across = DVec2::from_angle(angle(sum) - angle(ex)).perp() / (sum.length() / px_per_mm);
-            for pair in EYE_PAIRS {
-                if upright.pair(pair).is_some() {
-                    add_effect(effects, pair.left, FrameErrorTerm::Roll, across);
-                    add_effect(effects, pair.right, FrameErrorTerm::Roll, -across);
-                }
-            }
-        }
-        RollSource::Bridge => {
-            let ends = (upright.get(Landmark::BridgeUpper), upright.get(Landmark::BridgeLower));
-            let (Some(upper), Some(lower)) = ends else { return };
-            let line = upper - lower;
-            let across = DVec2::from_angle(angle(line) - angle(ex)).perp() / (line.length() / px_per_mm);
-            add_effect(effects, Landmark::BridgeUpper, FrameErrorTerm::Roll, across);
-            add_effect(effects, Landmark::BridgeLower, FrameErrorTerm::Roll, -across);
-        }
-    }
-}
-
-/// Must follow [`roll_effects`]: a turned frame moves the origin as well, since it turns about the mean midpoint.
-fn origin_effects(
-    effects: &mut Effects,
-    midpoints: &[(Vec<Landmark>, DVec2)],
-    face: impl Fn(DVec2) -> DVec2,
-) {
-    let count = as_f64(midpoints.len());
-    let mean_y = midpoints.iter().map(|(_, at)| face(*at).y).sum::<f64>() / count;
-    let inner = Landmark::InnerCorner(Side::Right);
-    let inner_x = midpoints.iter().find(|(by, _)| by.contains(&inner)).map_or(0.0, |(_, at)| face(*at).x);
-    for terms in effects.values_mut() {
-        let [roll, x, y, _] = terms;
-        *x -= mean_y * *roll;
-        *y += inner_x * *roll;
-    }
-    for (by, _) in midpoints {
-        for &landmark in by {
-            let share = 1.0 / (count * as_f64(by.len()));
-            add_effect(effects, landmark, FrameErrorTerm::OriginX, DVec2::new(-share, 0.0));
-        }
-    }
-    for side in Side::BOTH {
-        let half = DVec2::new(0.0, -0.5);
-        add_effect(effects, Landmark::InnerCorner(side), FrameErrorTerm::OriginY, half);
-    }
-}
-
-fn scale_effects(
-    effects: &mut Effects,
-    upright: &Upright,
-    sources: &[ScaleSource],
-    ex: DVec2,
-    px_per_mm: f64,
-) {
-    let to_frame = |v: DVec2| DVec2::new(ex.dot(v), ex.perp().dot(v));
-    let between = |effects: &mut Effects, from: Landmark, to: Landmark, weight: f64| {
-        let (Some(a), Some(b)) = (upright.get(from), upright.get(to)) else { return };
-        let along = to_frame((b - a).normalize_or_zero()) * (weight * px_per_mm / a.distance(b));
-        add_effect(effects, to, FrameErrorTerm::LnScale, along);
-        add_effect(effects, from, FrameErrorTerm::LnScale, -along);
-    };
-    for source in sources {
-        match source.kind {
-            ScaleKind::Ruler => between(effects, Landmark::RulerStart, Landmark::RulerEnd, source.weight),
-            ScaleKind::Caliper { from, to } => between(effects, from, to, source.weight),
-            ScaleKind::Iris => {
-                let widths = iris_widths(upright, ex);
-                let total: f64 = widths.iter().map(|(_, px)| px).sum();
-                for (side, _) in widths {
-                    let along = DVec2::X * (side.sign() * source.weight * px_per_mm / total);
-                    add_effect(effects, Landmark::IrisOuter(side), FrameErrorTerm::LnScale, along);
-                    add_effect(effects, Landmark::IrisInner(side), FrameErrorTerm::LnScale, -along);
-                }
-            }
-        }
-    }
-}
-
-/// Sums the landmarks' effects, adds what the scale sources carry of their own, and the yaw.
-fn covariance(
-    effects: &Effects,
-    combined: &scale::CombinedScale,
-    input: &FrameInput,
-) -> [[f64; FRAME_ERRORS]; FRAME_ERRORS] {
-    let picking_var = input.errors.landmark_mm.powi(2);
-    let mut covariance = [[0.0; FRAME_ERRORS]; FRAME_ERRORS];
-    for terms in effects.values() {
-        for (row, a) in covariance.iter_mut().zip(terms) {
-            for (cell, b) in row.iter_mut().zip(terms) {
-                *cell += picking_var * a.dot(*b);
-            }
-        }
-    }
-    let own: f64 = combined
-        .sources
-        .iter()
-        .map(|source| {
-            let own_var = match source.kind {
-                ScaleKind::Ruler => input.ruler_mm.map_or(0.0, |mm| (RULER_SD_MM / mm).powi(2)),
-                ScaleKind::Caliper { from, to } => input
-                    .calipers
-                    .iter()
-                    .find(|caliper| caliper.from == from && caliper.to == to)
-                    .map_or(0.0, |caliper| (input.errors.caliper_mm / caliper.mm).powi(2)),
-                ScaleKind::Iris => (IRIS_WIDTH_SD_MM / IRIS_WIDTH_MM).powi(2),
-            };
-            source.weight.powi(2) * own_var
-        })
-        .sum();
-    let ln_scale = FrameErrorTerm::LnScale as usize;
-    let yaw = FrameErrorTerm::Yaw as usize;
-    covariance[ln_scale][ln_scale] += own;
-    // Row, then column: the variance itself is inflated twice, its covariances once.
-    covariance[ln_scale] = covariance[ln_scale].map(|cell| cell * combined.inflation);
-    for row in &mut covariance {
-        row[ln_scale] *= combined.inflation;
-    }
-    covariance[yaw][yaw] = input.errors.yaw_deg.to_radians().powi(2);
-    covariance
 }
 
 #[cfg(test)]
