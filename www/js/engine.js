@@ -41,12 +41,12 @@ export async function loadEngine() {
     open: (text) => call("open", text),
     apply: (planText, edit) => call("apply", planText, JSON.stringify(edit)),
     report: (planText) => call("report", planText),
-    draw: (context, planText, view, wantReport) => call("draw", context, planText, view, wantReport),
-    svg: (planText, options) => call("svg", planText, options),
+    draw: (context, planText, view, wantReport) => call("draw", context, planText, JSON.stringify(view), wantReport),
+    svg: (planText, options) => call("svg", planText, JSON.stringify(options)),
     shown: (unit, value) => call("shown", unit, value),
     shownSigned: (unit, value) => call("shown_signed", unit, value),
-    gesture: (state, events, context) => call("gesture", state, events, context),
-    strokeEdit: (planText, side, points, reachPx) => JSON.parse(call("stroke_edit", planText, side, Float64Array.from(points), reachPx)),
+    gesture: (state, events, context) => call("gesture", state, JSON.stringify(events), JSON.stringify(context)),
+    strokeEdit: (planText, side, points, reachPx) => call("stroke_edit", planText, side, Float64Array.from(points), reachPx),
     onRestart(listener) {
       listeners.add(listener);
       return () => listeners.delete(listener);

@@ -11,7 +11,7 @@ const WHEEL_PX = { 0: 1, 1: 16, 2: 400 };
  * `run(commands)` does what the reducer says.
  */
 export function createPointer({ canvas, engine, context, handles, run }) {
-  let state;
+  let state = "";
   let isEditing = false;
   const down = new Set();
 
@@ -24,7 +24,7 @@ export function createPointer({ canvas, engine, context, handles, run }) {
       if (next.commands.length) run(next.commands);
     } catch (error) {
       // The reducer's memory went with the instance; the plan did not.
-      state = undefined;
+      state = "";
       isEditing = false;
       down.clear();
       if (error?.code === undefined) throw error;
@@ -116,7 +116,7 @@ export function createPointer({ canvas, engine, context, handles, run }) {
     leavePenMode: () => send([{ type: "leave_pen" }]),
     /** After a fresh instance: whatever was under way is over. */
     forget() {
-      state = undefined;
+      state = "";
       isEditing = false;
       down.clear();
     },

@@ -1,9 +1,13 @@
 //! What JavaScript calls. Stateless: each call gets the plan as text and gives back all there is to know, so after a
 //! trap a fresh instance goes on with the last good text.
+//!
+//! What comes in structured comes as JSON text, like plans and edits: one reader serves them all, which keeps the module
+//! small. What goes out structured are plain JavaScript objects.
 
 use counterpoise_geometry::Side;
 use counterpoise_plan::{PlanError, Report, SvgOptions};
 use serde::Serialize;
+use serde::de::DeserializeOwned;
 use serde_wasm_bindgen::Serializer;
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -11,7 +15,7 @@ use web_sys::CanvasRenderingContext2d;
 
 use crate::gesture::{Command, Context, Event, GestureState};
 use crate::paint::paint;
-use crate::stroke::trace_edit;
+use crate::stroke::stroke_edit as edit_of_stroke;
 use crate::view::{PlacedHandle, View};
 
 /// Panics reach the console with their place in the source.
@@ -85,11 +89,11 @@ struct Drawn {
 pub fn draw(
     context: &CanvasRenderingContext2d,
     plan: &str,
-    view: JsValue,
+    view: &str,
     want_report: bool,
 ) -> Result<JsValue, JsValue> {
     let plan = counterpoise_plan::open(plan).map_err(refusal)?;
-    let view: View = serde_wasm_bindgen::from_value(view)?;
+    let view: View = from_json(view)?;
     let (scene, report) = if want_report {
         let (scene, report) = counterpoise_plan::frame(&plan);
         (scene, Some(report))
@@ -112,9 +116,9 @@ pub fn draw(
 /// # Errors
 /// Where plan or options are unreadable.
 #[wasm_bindgen]
-pub fn svg(plan: &str, options: JsValue) -> Result<String, JsValue> {
+pub fn svg(plan: &str, options: &str) -> Result<String, JsValue> {
     let plan = counterpoise_plan::open(plan).map_err(refusal)?;
-    let options: SvgOptions = serde_wasm_bindgen::from_value(options)?;
+    let options: SvgOptions = from_json(options)?;
     Ok(counterpoise_plan::svg(&plan, &options))
 }
 
@@ -132,38 +136,39 @@ pub fn shown_signed(unit: &str, value: f64) -> String {
     counterpoise_plan::shown_signed(unit, value)
 }
 
-/// The state of the gesture reducer after these events, and what the stage is to do: `{state, commands}`. `state` is
-/// what the last call gave, or `undefined` at first.
+/// The state of the gesture reducer after these events, and what the stage is to do: `{is_editing, state, commands}`.
+/// `state` is the text that the last call gave, or empty at first; `events` and `context` are JSON text.
 ///
 /// # Errors
 /// Where an event or the context is unreadable.
 #[wasm_bindgen]
-pub fn gesture(state: JsValue, events: JsValue, context: JsValue) -> Result<JsValue, JsValue> {
+pub fn gesture(state: &str, events: &str, context: &str) -> Result<JsValue, JsValue> {
     #[derive(Serialize)]
     struct Next {
         is_editing: bool,
-        state: GestureState,
+        state: String,
         commands: Vec<Command>,
     }
-    let state: GestureState =
-        if state.is_undefined() { GestureState::default() } else { serde_wasm_bindgen::from_value(state)? };
-    let events: Vec<Event> = serde_wasm_bindgen::from_value(events)?;
-    let context: Context = serde_wasm_bindgen::from_value(context)?;
+    let state: GestureState = if state.is_empty() { GestureState::default() } else { from_json(state)? };
+    let events: Vec<Event> = from_json(events)?;
+    let context: Context = from_json(context)?;
     let (state, commands) = crate::gesture::gesture(state, &events, &context);
-    to_js(&Next { is_editing: state.is_editing(), state, commands })
+    let text = serde_json::to_string(&state).map_err(|error| unreadable(&error))?;
+    to_js(&Next { is_editing: state.is_editing(), state: text, commands })
 }
 
-/// The edit, as JSON text, that a stroke over the photo asks for: a new trace or a stretch of the old one.
+/// The edit that a stroke over the photo asks for: a new trace or a stretch of the old one. `side` is `right` or `left`;
+/// the points are `x, y, x, y, …`.
 ///
 /// # Errors
-/// Where plan, side or points are unreadable.
+/// Where the plan or the side is unreadable.
 #[wasm_bindgen]
-pub fn stroke_edit(plan: &str, side: JsValue, points_px: &[f64], reach_px: f64) -> Result<String, JsValue> {
+pub fn stroke_edit(plan: &str, side: &str, points_px: &[f64], reach_px: f64) -> Result<JsValue, JsValue> {
     let plan = counterpoise_plan::open(plan).map_err(refusal)?;
-    let side: Side = serde_wasm_bindgen::from_value(side)?;
-    let points: Vec<[f64; 2]> = points_px.as_chunks().0.to_vec();
-    let edit = trace_edit(&plan, side, &points, reach_px);
-    serde_json::to_string(&edit).map_err(|error| JsValue::from_str(&error.to_string()))
+    let Some(side) = Side::BOTH.into_iter().find(|each| each.name() == side) else {
+        return Err(JsValue::from_str("no such side"));
+    };
+    to_js(&edit_of_stroke(&plan, side, points_px.as_chunks().0, reach_px))
 }
 
 /// Panics on purpose, so that the way back from a trap can be tested. Nothing else calls it.
@@ -178,6 +183,15 @@ pub fn trap_for_test() {
 /// The error of the core as the object that JavaScript catches.
 fn refusal(error: PlanError) -> JsValue {
     to_js(&error).unwrap_or_else(|_| JsValue::from_str(&error.to_string()))
+}
+
+/// What the page itself got wrong; no user can cause it.
+fn unreadable(error: &serde_json::Error) -> JsValue {
+    JsValue::from_str(&error.to_string())
+}
+
+fn from_json<T: DeserializeOwned>(text: &str) -> Result<T, JsValue> {
+    serde_json::from_str(text).map_err(|error| unreadable(&error))
 }
 
 /// Plain objects, arrays and `null`, as `JSON.parse` makes them.

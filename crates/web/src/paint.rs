@@ -11,8 +11,8 @@ use crate::palette::{Palette, Style, style};
 use crate::view::{PlacedHandle, View};
 
 /// Width of the halos beyond the line, CSS px on each side.
-const INNER_HALO: f64 = 1.2;
-const OUTER_HALO: f64 = 2.2;
+const INNER_HALO: f64 = 0.9;
+const OUTER_HALO: f64 = 1.6;
 /// Distance of hatch lines and of dots, CSS px.
 const HATCH_STEP: f64 = 6.0;
 const DOT_STEP: f64 = 7.0;
@@ -114,6 +114,7 @@ impl Brush<'_> {
         context.set_text_baseline("middle");
         context.set_line_width(3.0 * self.scale);
         context.set_stroke_style_str(self.palette.inner_halo);
+        let mut taken: Vec<Rect> = Vec::new();
         for label in &scene.labels {
             let Some(words) = view.texts.get(&label.key) else { continue };
             if kind_of(label).is_some_and(|kind| view.hidden.contains(&kind)) {
@@ -122,6 +123,8 @@ impl Brush<'_> {
             let at = screen_from_face * label.at;
             let value = label.value.map(|value| format!(" {}", shown("mm", value))).unwrap_or_default();
             let text = format!("{words}{value}");
+            let Some(at) = free_place(&taken, at, &text, LABEL_PX * self.scale) else { continue };
+            taken.push(label_box(at, &text, LABEL_PX * self.scale));
             context.stroke_text(&text, at.x, at.y)?;
             context.set_fill_style_str(self.palette.side(label.side));
             context.fill_text(&text, at.x, at.y)?;
@@ -193,14 +196,14 @@ impl Brush<'_> {
     fn handle(&self, handle: &PlacedHandle, selected: bool) -> Result<(), JsValue> {
         let colour = self.palette.side(handle.side);
         if handle.id.starts_with("landmark:") {
-            let ring = self.circle(handle, 6.5)?;
-            self.haloed(&ring, if selected { 2.6 } else { 1.8 }, &[], colour);
-            self.disc(handle, 1.6, colour)?;
+            let ring = self.circle(handle, 7.5)?;
+            self.haloed(&ring, if selected { 2.4 } else { 1.6 }, &[], colour);
+            self.disc(handle, 1.0, colour)?;
         } else {
             self.disc(handle, if selected { 6.0 } else { 5.0 }, colour)?;
         }
         if selected {
-            let ring = self.circle(handle, 12.0)?;
+            let ring = self.circle(handle, 13.0)?;
             self.haloed(&ring, 1.6, &[], colour);
         }
         Ok(())
@@ -221,6 +224,23 @@ impl Brush<'_> {
         path.arc(handle.x, handle.y, radius * self.scale, 0.0, std::f64::consts::TAU)?;
         Ok(path)
     }
+}
+
+/// The room that a label needs, about: the painter need not ask the browser for the width of each.
+fn label_box(at: Point, text: &str, size: f64) -> Rect {
+    // Mean advance of a sans-serif letter, in parts of its size (from memory), with a little to spare.
+    const ADVANCE: f64 = 0.56;
+    #[expect(clippy::cast_precision_loss, reason = "a short text")]
+    let width = text.chars().count() as f64 * ADVANCE * size;
+    Rect::from_center_size(at, (width, 1.15 * size))
+}
+
+/// The first place upward that no other label has, or `None` where it would stand too far from what it names.
+fn free_place(taken: &[Rect], at: Point, text: &str, size: f64) -> Option<Point> {
+    (0..4).map(|line| Point::new(at.x, at.y - f64::from(line) * 1.2 * size)).find(|&place| {
+        let wanted = label_box(place, text, size);
+        !taken.iter().any(|other| other.overlaps(wanted))
+    })
 }
 
 /// The kind that a label belongs to: it is hidden with it.
@@ -308,4 +328,30 @@ fn dots(area: Rect, step: f64, origin: Point) -> Result<Path2d, JsValue> {
         row += 1.0;
     }
     Ok(spots)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn labels_at_one_place_stand_above_each_other() {
+        let at = Point::new(100.0, 100.0);
+        let mut taken = Vec::new();
+        for _ in 0..4 {
+            let place = free_place(&taken, at, "natural 38.2", 12.0).unwrap();
+            let room = label_box(place, "natural 38.2", 12.0);
+            assert!(taken.iter().all(|other: &Rect| !other.overlaps(room)));
+            taken.push(room);
+        }
+        assert_eq!(free_place(&taken, at, "natural 38.2", 12.0), None, "too many are left out");
+        assert!(free_place(&taken, Point::new(300.0, 100.0), "natural 38.2", 12.0).is_some());
+    }
+
+    #[test]
+    fn labels_are_hidden_with_their_lines() {
+        let label = |key: &str| Label { key: key.into(), value: None, side: None, at: Point::ORIGIN };
+        assert_eq!(kind_of(&label("measure.arch_top")), Some(Kind::HeightLine));
+        assert_eq!(kind_of(&label("kind.arch_bone")), Some(Kind::ArchBone));
+    }
 }

@@ -1,7 +1,8 @@
 //! What a stroke of the pen means: a new trace, or a stretch of the old one drawn again.
 
 use counterpoise_geometry::Side;
-use counterpoise_plan::{Edit, NaturalBrow, Plan};
+use counterpoise_plan::{NaturalBrow, Plan};
+use serde::Serialize;
 
 /// Points that a stroke keeps; the document takes 2,000.
 const MOST_POINTS: usize = 1_500;
@@ -10,15 +11,27 @@ const MOST_POINTS: usize = 1_500;
 /// a new trace that happens to start on the old one.
 const STRETCH_PART: f64 = 0.6;
 
-/// The edit that a stroke asks for. `points_px` are photo px, `reach_px` how near the old trace an end must lie to join it.
+/// The edit that a stroke asks for, as [`counterpoise_plan::read_edit`] reads it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StrokeEdit {
+    /// `trace_natural` or `retrace_natural`.
+    #[serde(rename = "do")]
+    pub tag: &'static str,
+    /// The client's side.
+    pub side: Side,
+    /// The stroke, photo px.
+    pub points_px: Vec<[f64; 2]>,
+}
+
+/// What a stroke asks for. `points_px` are photo px, `reach_px` how near the old trace an end must lie to join it.
 #[must_use]
-pub fn trace_edit(plan: &Plan, side: Side, points_px: &[[f64; 2]], reach_px: f64) -> Edit {
+pub fn stroke_edit(plan: &Plan, side: Side, points_px: &[[f64; 2]], reach_px: f64) -> StrokeEdit {
     let points_px = thinned(points_px);
     let is_stretch = match plan.natural.get(side) {
         Some(NaturalBrow::Trace { points_px: old }) => joins(old, &points_px, reach_px),
         _ => false,
     };
-    if is_stretch { Edit::RetraceNatural { side, points_px } } else { Edit::TraceNatural { side, points_px } }
+    StrokeEdit { tag: if is_stretch { "retrace_natural" } else { "trace_natural" }, side, points_px }
 }
 
 fn joins(old: &[[f64; 2]], stroke: &[[f64; 2]], reach_px: f64) -> bool {
@@ -79,7 +92,7 @@ mod tests {
     }
 
     fn is_stretch(plan: &Plan, side: Side, stroke: &[[f64; 2]]) -> bool {
-        matches!(trace_edit(plan, side, stroke, 10.0), Edit::RetraceNatural { .. })
+        stroke_edit(plan, side, stroke, 10.0).tag == "retrace_natural"
     }
 
     #[test]
@@ -120,6 +133,19 @@ mod tests {
 
     #[test]
     fn stroke_without_points_is_left_to_the_plan_to_refuse() {
-        assert!(matches!(trace_edit(&traced(), Side::Right, &[], 5.0), Edit::TraceNatural { .. }));
+        assert!(!is_stretch(&traced(), Side::Right, &[]));
+    }
+
+    #[test]
+    fn edits_are_what_the_plan_reads() {
+        for (stroke, tag) in [
+            (vec![[50.0, 3.0], [100.0, -12.0], [150.0, -4.0]], "retrace_natural"),
+            (vec![[50.0, 90.0], [100.0, 80.0], [150.0, 99.5]], "trace_natural"),
+        ] {
+            let made = stroke_edit(&traced(), Side::Right, &stroke, 10.0);
+            assert_eq!(made.tag, tag);
+            let read = counterpoise_plan::read_edit(&serde_json::to_string(&made).unwrap()).unwrap();
+            assert_eq!(serde_json::to_value(&read).unwrap(), serde_json::to_value(&made).unwrap());
+        }
     }
 }

@@ -37,7 +37,7 @@ pub(super) struct Contact {
 
 /// What is under way.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "is", rename_all = "snake_case")]
+#[serde(rename_all = "snake_case")]
 pub(super) enum Doing {
     #[default]
     Nothing,
