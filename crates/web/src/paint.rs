@@ -1,7 +1,7 @@
 //! The canvas painter: one of the painters of a scene. Everything is turned to CSS px here, so that line widths and
 //! patterns do not grow with the zoom; the page has set the context's transform to device px per CSS px.
 
-use counterpoise_plan::{Kind, Label, Scene, shown};
+use counterpoise_plan::{Align, Kind, Label, Scene, shown};
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape};
 use wasm_bindgen::JsValue;
 use web_sys::js_sys::Array;
@@ -110,10 +110,10 @@ impl Brush<'_> {
         let Some(screen_from_face) = view.screen_from_face(scene) else { return Ok(()) };
         let context = self.context;
         context.set_font(&format!("{}px system-ui, sans-serif", LABEL_PX * self.scale));
-        context.set_text_align("center");
         context.set_text_baseline("middle");
         context.set_line_width(3.0 * self.scale);
         context.set_stroke_style_str(self.palette.inner_halo);
+        let is_turned = screen_from_face.as_coeffs()[0] < 0.0;
         let mut taken: Vec<Rect> = Vec::new();
         for label in &scene.labels {
             let Some(words) = view.texts.get(&label.key) else { continue };
@@ -123,8 +123,14 @@ impl Brush<'_> {
             let at = screen_from_face * label.at;
             let value = label.value.map(|value| format!(" {}", shown("mm", value))).unwrap_or_default();
             let text = format!("{words}{value}");
-            let Some(at) = free_place(&taken, at, &text, LABEL_PX * self.scale) else { continue };
-            taken.push(label_box(at, &text, LABEL_PX * self.scale));
+            let room = Room::of(&text, LABEL_PX * self.scale, seen(label.align, is_turned));
+            let Some(at) = room.free_place(&taken, at) else { continue };
+            taken.push(room.at(at));
+            context.set_text_align(match room.align {
+                Align::Start => "left",
+                Align::Middle => "center",
+                Align::End => "right",
+            });
             context.stroke_text(&text, at.x, at.y)?;
             context.set_fill_style_str(self.palette.side(label.side));
             context.fill_text(&text, at.x, at.y)?;
@@ -226,21 +232,45 @@ impl Brush<'_> {
     }
 }
 
-/// The room that a label needs, about: the painter need not ask the browser for the width of each.
-fn label_box(at: Point, text: &str, size: f64) -> Rect {
-    // Mean advance of a sans-serif letter, in parts of its size (from memory), with a little to spare.
-    const ADVANCE: f64 = 0.56;
-    #[expect(clippy::cast_precision_loss, reason = "a short text")]
-    let width = text.chars().count() as f64 * ADVANCE * size;
-    Rect::from_center_size(at, (width, 1.15 * size))
+/// The alignment on the screen: start and end change places where the view shows the face the other way round.
+const fn seen(align: Align, is_turned: bool) -> Align {
+    match (align, is_turned) {
+        (Align::Start, true) => Align::End,
+        (Align::End, true) => Align::Start,
+        (align, _) => align,
+    }
 }
 
-/// The first place upward that no other label has, or `None` where it would stand too far from what it names.
-fn free_place(taken: &[Rect], at: Point, text: &str, size: f64) -> Option<Point> {
-    (0..4).map(|line| Point::new(at.x, at.y - f64::from(line) * 1.2 * size)).find(|&place| {
-        let wanted = label_box(place, text, size);
-        !taken.iter().any(|other| other.overlaps(wanted))
-    })
+/// The room that a label needs, about: the painter need not ask the browser for the width of each.
+struct Room {
+    width: f64,
+    size: f64,
+    align: Align,
+}
+
+impl Room {
+    fn of(text: &str, size: f64, align: Align) -> Self {
+        // Mean advance of a sans-serif letter, in parts of its size (from memory), with a little to spare.
+        const ADVANCE: f64 = 0.56;
+        #[expect(clippy::cast_precision_loss, reason = "a short text")]
+        Room { width: text.chars().count() as f64 * ADVANCE * size, size, align }
+    }
+
+    fn at(&self, at: Point) -> Rect {
+        let middle = match self.align {
+            Align::Start => at.x + 0.5 * self.width,
+            Align::Middle => at.x,
+            Align::End => at.x - 0.5 * self.width,
+        };
+        Rect::from_center_size((middle, at.y), (self.width, 1.15 * self.size))
+    }
+
+    /// The first place upward that no other label has, or `None` where it would stand too far from what it names.
+    fn free_place(&self, taken: &[Rect], at: Point) -> Option<Point> {
+        (0..4)
+            .map(|line| Point::new(at.x, at.y - f64::from(line) * 1.2 * self.size))
+            .find(|&place| !taken.iter().any(|other| other.overlaps(self.at(place))))
+    }
 }
 
 /// The kind that a label belongs to: it is hidden with it.
@@ -337,20 +367,38 @@ mod tests {
     #[test]
     fn labels_at_one_place_stand_above_each_other() {
         let at = Point::new(100.0, 100.0);
-        let mut taken = Vec::new();
-        for _ in 0..4 {
-            let place = free_place(&taken, at, "natural 38.2", 12.0).unwrap();
-            let room = label_box(place, "natural 38.2", 12.0);
-            assert!(taken.iter().all(|other: &Rect| !other.overlaps(room)));
-            taken.push(room);
+        for align in [Align::Start, Align::Middle, Align::End] {
+            let room = Room::of("natural 38.2", 12.0, align);
+            let mut taken = Vec::new();
+            for _ in 0..4 {
+                let place = room.free_place(&taken, at).unwrap();
+                assert!(taken.iter().all(|other: &Rect| !other.overlaps(room.at(place))));
+                taken.push(room.at(place));
+            }
+            assert_eq!(room.free_place(&taken, at), None, "too many are left out");
+            assert!(room.free_place(&taken, Point::new(300.0, 100.0)).is_some());
         }
-        assert_eq!(free_place(&taken, at, "natural 38.2", 12.0), None, "too many are left out");
-        assert!(free_place(&taken, Point::new(300.0, 100.0), "natural 38.2", 12.0).is_some());
+    }
+
+    #[test]
+    fn labels_grow_outward_however_the_face_is_shown() {
+        let at = Point::new(100.0, 100.0);
+        let box_of = |align| Room::of("front", 12.0, align).at(at);
+        assert_eq!(box_of(seen(Align::Start, false)).x0, 100.0);
+        assert_eq!(box_of(seen(Align::Start, true)).x1, 100.0);
+        assert_eq!(box_of(seen(Align::End, true)).x0, 100.0);
+        assert_eq!(seen(Align::Middle, true), Align::Middle);
     }
 
     #[test]
     fn labels_are_hidden_with_their_lines() {
-        let label = |key: &str| Label { key: key.into(), value: None, side: None, at: Point::ORIGIN };
+        let label = |key: &str| Label {
+            key: key.into(),
+            value: None,
+            side: None,
+            at: Point::ORIGIN,
+            align: Align::Middle,
+        };
         assert_eq!(kind_of(&label("measure.arch_top")), Some(Kind::HeightLine));
         assert_eq!(kind_of(&label("kind.arch_bone")), Some(Kind::ArchBone));
     }

@@ -123,10 +123,7 @@ mod tests {
     #[test]
     fn long_strokes_are_thinned_and_keep_both_ends() {
         let stroke: Vec<[f64; 2]> = (0..9_000).map(|i| [f64::from(i), 1.0]).collect();
-        let Edit::TraceNatural { points_px, .. } = trace_edit(&Plan::default(), Side::Left, &stroke, 1.0)
-        else {
-            panic!("a new trace")
-        };
+        let StrokeEdit { points_px, .. } = stroke_edit(&Plan::default(), Side::Left, &stroke, 1.0);
         assert_eq!(points_px.len(), MOST_POINTS);
         assert_eq!((points_px[0], points_px[MOST_POINTS - 1]), ([0.0, 1.0], [8_999.0, 1.0]));
     }
