@@ -6,7 +6,7 @@ use crate::Contour;
 
 /// Edges that share one bounding box. Small boxes cost their own tests, large ones let too many edges through;
 /// 8 was as fast as any on outlines of 104 to 160 points.
-const EDGES_PER_BOX: usize = 12;
+const EDGES_PER_BOX: usize = 8;
 
 /// The edges of a contour in boxes.
 pub(crate) struct EdgeIndex {

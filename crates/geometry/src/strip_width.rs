@@ -40,12 +40,13 @@ pub(crate) fn widest_circle(patch: &Patch) -> Option<InnerCircle> {
         whole += a.distance(*b);
         ends.push(whole);
     }
-    let touching = |along: f64| {
+    let touching = |along: f64, beyond: f64| {
         let edge = ends.partition_point(|&end| end < along);
         let (&(a, b), &end) = all.get(edge).zip(ends.get(edge))?;
         let length = a.distance(b);
         let inward = Vec2::new(a.y - b.y, b.x - a.x) / length;
-        Some(touching_circle(&index, edge, b.lerp(a, (end - along) / length), inward, largest))
+        let contact = Contact { edge, at: b.lerp(a, (end - along) / length), inward };
+        contact.circle(&index, beyond, largest)
     };
     let count = (whole / CONTACT_STEP_MM).clamp(CONTACTS.0, CONTACTS.1).round();
     let step = whole / count;
@@ -54,8 +55,7 @@ pub(crate) fn widest_circle(patch: &Patch) -> Option<InnerCircle> {
     // Along an edge that lies on another one (a crack of no width) circles touch on the outside: those are no inner ones.
     let inside = |p: Point| patch.rings().filter(|ring| contains(ring, p)).count() % 2 == 1;
     let mut try_at = |along: f64, at: &mut f64| {
-        if let Some(circle) = touching(along.rem_euclid(whole))
-            && circle.radius > best.radius
+        if let Some(circle) = touching(along.rem_euclid(whole), best.radius)
             && inside(circle.centre)
         {
             best = circle;
@@ -75,26 +75,43 @@ pub(crate) fn widest_circle(patch: &Patch) -> Option<InnerCircle> {
     (best.radius > 0.0).then_some(best)
 }
 
-/// The largest circle inside that touches the edge at `contact`.
-fn touching_circle(index: &EdgeIndex, edge: usize, contact: Point, inward: Vec2, start: f64) -> InnerCircle {
-    let mut radius = start;
-    let mut hint = edge;
-    for _ in 0..SHRINK_ROUNDS {
-        let centre = contact + inward * radius;
-        let nearest = index.nearest(centre, hint);
-        if nearest.distance_sq.sqrt() >= radius - TOUCH_MM {
-            break;
+/// A point of the edge that circles touch from inside.
+struct Contact {
+    edge: usize,
+    at: Point,
+    inward: Vec2,
+}
+
+impl Contact {
+    /// The largest circle inside that touches here, if its radius lies beyond the one given; it is at most `largest`.
+    fn circle(&self, index: &EdgeIndex, beyond: f64, largest: f64) -> Option<InnerCircle> {
+        // Circles that touch here grow within each other: if one is too large already, so are all larger ones.
+        if beyond + TOUCH_MM >= largest || self.smaller(index, beyond + TOUCH_MM).is_some() {
+            return None;
         }
-        hint = nearest.edge;
-        let chord = index.point_on(nearest.edge, centre) - contact;
-        let depth = chord.dot(inward);
-        if depth <= 0.0 {
-            radius = 0.0;
-            break;
+        let mut radius = largest;
+        for _ in 0..SHRINK_ROUNDS {
+            match self.smaller(index, radius) {
+                Some(shrunk) if shrunk > beyond => radius = shrunk,
+                Some(_) => return None,
+                None => break,
+            }
         }
-        radius = chord.hypot2() / (2.0 * depth);
+        Some(InnerCircle { centre: self.at + self.inward * radius, radius })
     }
-    InnerCircle { centre: contact + inward * radius, radius }
+
+    /// The radius at which a circle of this radius would pass through the edge point nearest to its centre, or `None`
+    /// where it reaches over no edge.
+    fn smaller(&self, index: &EdgeIndex, radius: f64) -> Option<f64> {
+        let centre = self.at + self.inward * radius;
+        let nearest = index.nearest(centre, self.edge);
+        if nearest.distance_sq.sqrt() >= radius - TOUCH_MM {
+            return None;
+        }
+        let chord = index.point_on(nearest.edge, centre) - self.at;
+        let depth = chord.dot(self.inward);
+        Some(if depth > 0.0 { (chord.hypot2() / (2.0 * depth)).min(radius) } else { 0.0 })
+    }
 }
 
 /// Mean width of a patch, mm: the short side of the rectangle of the same area and perimeter, or the side of the
