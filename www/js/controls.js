@@ -87,6 +87,7 @@ export function slider({ id, label, unit, min, max, step, move, keep, drop, jump
   const range = el("input", { type: "range", min, max, step, "aria-label": label, data: { [dataName]: id } });
   let value = null;
   let shownNote = "";
+  let shownRange = "";
   let isMoving = false;
 
   const spoken = (number) => (unit === "one" ? inputText(number, step) : text(`number.${unit}`, { value: inputText(number, step) }));
@@ -168,12 +169,16 @@ export function slider({ id, label, unit, min, max, step, move, keep, drop, jump
     /** Shows a value; `note` stands beside the name. */
     set(next, note = "") {
       // All sliders are set at every frame of a drag; only one of them has news.
-      if (next === value && note === shownNote && Number(range.value) === next && typed.isShowing(next)) return;
+      if (next === value && note === shownNote && range.value === shownRange && typed.isShowing(next)) return;
       value = next;
       shownNote = note;
       typed.set(next);
       if (!isMoving || Number(range.value) !== next) {
-        if (!isMoving && range.value !== String(next)) range.value = String(next);
+        if (!isMoving) {
+          range.value = String(next);
+          // The slider itself rounds to its step.
+          shownRange = range.value;
+        }
         setAttribute(range, "aria-valuetext", spoken(next));
       }
       setText(aside, note);

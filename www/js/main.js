@@ -247,4 +247,12 @@ async function start() {
   document.documentElement.dataset.ready = "true";
 }
 
-start();
+start().catch((error) => {
+  console.error(error);
+  // Whatever it was, a person must not sit before a page that says nothing.
+  const words = byId("message-text");
+  if (words.textContent === "") {
+    words.textContent = text("error.unexpected", { detail: String(error?.message ?? error?.code ?? error) });
+    Object.assign(byId("message"), { hidden: false, role: "alert" }).dataset.level = "problem";
+  }
+});

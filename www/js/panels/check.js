@@ -79,21 +79,24 @@ export function createCheckPanel(root, app) {
     replace(headline, figure("natural", natural), figure("planned", planned), el("p", { class: "hint", text: text("check.headline_hint") }));
   }
 
+  /** A line of the lists: its level as an icon for the eye and a word for the ear. */
+  const item = (data, words) =>
+    el("li", { data }, icon(data.level), el("span", {}, el("span", { class: "visually-hidden", text: `${text(`level_word.${data.level}`)}: ` }), words));
+
   let isShown = false;
   let latest = null;
 
   function show(report) {
     showHeadline(report);
-    replace(problems, ...report.problems.map((problem) => {
-      const level = OPTIONAL_PROBLEMS.has(problem.code) ? "note" : "warn";
-      return el("li", { data: { problem: problem.code, level } }, icon(level), el("span", { text: wording.problem(problem) }));
-    }));
-    problems.hidden = report.problems.length === 0;
-    const ordered = [...report.checks].sort((a, b) => LEVEL_ORDER[a.level] - LEVEL_ORDER[b.level]);
-    replace(checks, ...ordered.map((check) =>
-      el("li", { data: { check: check.id, level: check.level, ...(check.side ? { side: check.side } : {}) } },
-        icon(check.level),
-        el("span", {}, el("span", { class: "visually-hidden", text: `${text(`level_word.${check.level}`)}: ` }), wording.check(check)))));
+    const urgent = report.problems.filter(({ code }) => !OPTIONAL_PROBLEMS.has(code));
+    const waiting = report.problems.filter(({ code }) => OPTIONAL_PROBLEMS.has(code));
+    replace(problems, ...urgent.map((problem) => item({ problem: problem.code, level: "warn" }, wording.problem(problem))));
+    problems.hidden = urgent.length === 0;
+    const lines = [
+      ...report.checks.map((check) => ({ level: check.level, data: { check: check.id, level: check.level, ...(check.side ? { side: check.side } : {}) }, words: wording.check(check) })),
+      ...waiting.map((problem) => ({ level: "note", data: { problem: problem.code, level: "note" }, words: wording.problem(problem) })),
+    ].sort((a, b) => LEVEL_ORDER[a.level] - LEVEL_ORDER[b.level]);
+    replace(checks, ...lines.map(({ data, words }) => item(data, words)));
     areas.report(report, app.store.plan);
     replace(strips, ...(report.strips.length
       ? report.strips.map((strip) => el("li", { text: text("strips.one", {
