@@ -29,7 +29,7 @@ export function createLoupe(root, { draw, magnified }) {
       path.moveTo(middle + GAP * dx, middle + GAP * dy);
       path.lineTo(middle + (GAP + HAIR) * dx, middle + (GAP + HAIR) * dy);
     }
-    for (const [lineWidth, strokeStyle] of [[4, "#10141a99"], [2.6, "#ffffffe6"], [1.2, "#10141a"]]) {
+    for (const [lineWidth, strokeStyle] of [[6, "#10141a66"], [4, "#ffffff"], [2, "#10141a"]]) {
       Object.assign(context, { lineWidth, strokeStyle });
       context.stroke(path);
     }

@@ -110,6 +110,7 @@ impl Brush<'_> {
         let Some(screen_from_face) = view.screen_from_face(scene) else { return Ok(()) };
         let context = self.context;
         context.set_font(&format!("{}px system-ui, sans-serif", LABEL_PX * self.scale));
+        context.set_text_align("center");
         context.set_text_baseline("middle");
         context.set_line_width(3.0 * self.scale);
         context.set_stroke_style_str(self.palette.inner_halo);
@@ -123,14 +124,10 @@ impl Brush<'_> {
             let at = screen_from_face * label.at;
             let value = label.value.map(|value| format!(" {}", shown("mm", value))).unwrap_or_default();
             let text = format!("{words}{value}");
-            let room = Room::of(&text, LABEL_PX * self.scale, seen(label.align, is_turned));
+            let room = Room::of(&text, LABEL_PX * self.scale);
+            let at = room.beside(seen(label.align, is_turned), at, self.screen);
             let Some(at) = room.free_place(&taken, at) else { continue };
             taken.push(room.at(at));
-            context.set_text_align(match room.align {
-                Align::Start => "left",
-                Align::Middle => "center",
-                Align::End => "right",
-            });
             context.stroke_text(&text, at.x, at.y)?;
             context.set_fill_style_str(self.palette.side(label.side));
             context.fill_text(&text, at.x, at.y)?;
@@ -245,24 +242,31 @@ const fn seen(align: Align, is_turned: bool) -> Align {
 struct Room {
     width: f64,
     size: f64,
-    align: Align,
 }
 
 impl Room {
-    fn of(text: &str, size: f64, align: Align) -> Self {
+    fn of(text: &str, size: f64) -> Self {
         // Mean advance of a sans-serif letter, in parts of its size (from memory), with a little to spare.
         const ADVANCE: f64 = 0.56;
         #[expect(clippy::cast_precision_loss, reason = "a short text")]
-        Room { width: text.chars().count() as f64 * ADVANCE * size, size, align }
+        Room { width: text.chars().count() as f64 * ADVANCE * size, size }
     }
 
-    fn at(&self, at: Point) -> Rect {
-        let middle = match self.align {
-            Align::Start => at.x + 0.5 * self.width,
+    /// The middle of a label at this end of a line. A label that reads inward on paper stands outside the line here, off
+    /// the brow, as far as the screen reaches: zooming in makes room.
+    fn beside(&self, align: Align, at: Point, screen: Rect) -> Point {
+        let half = 0.5 * (self.width + 0.5 * self.size);
+        let x = match align {
+            Align::Start => (at.x - half).max(screen.x0 + half),
             Align::Middle => at.x,
-            Align::End => at.x - 0.5 * self.width,
+            Align::End => (at.x + half).min(screen.x1 - half),
         };
-        Rect::from_center_size((middle, at.y), (self.width, 1.15 * self.size))
+        Point::new(x, at.y)
+    }
+
+    /// The room taken by a label in the middle of which is this place.
+    fn at(&self, middle: Point) -> Rect {
+        Rect::from_center_size(middle, (self.width, 1.15 * self.size))
     }
 
     /// The first place upward that no other label has, or `None` where it would stand too far from what it names.
@@ -367,26 +371,27 @@ mod tests {
     #[test]
     fn labels_at_one_place_stand_above_each_other() {
         let at = Point::new(100.0, 100.0);
-        for align in [Align::Start, Align::Middle, Align::End] {
-            let room = Room::of("natural 38.2", 12.0, align);
-            let mut taken = Vec::new();
-            for _ in 0..4 {
-                let place = room.free_place(&taken, at).unwrap();
-                assert!(taken.iter().all(|other: &Rect| !other.overlaps(room.at(place))));
-                taken.push(room.at(place));
-            }
-            assert_eq!(room.free_place(&taken, at), None, "too many are left out");
-            assert!(room.free_place(&taken, Point::new(300.0, 100.0)).is_some());
+        let room = Room::of("natural 38.2", 12.0);
+        let mut taken = Vec::new();
+        for _ in 0..4 {
+            let place = room.free_place(&taken, at).unwrap();
+            assert!(taken.iter().all(|other: &Rect| !other.overlaps(room.at(place))));
+            taken.push(room.at(place));
         }
+        assert_eq!(room.free_place(&taken, at), None, "too many are left out");
+        assert!(room.free_place(&taken, Point::new(300.0, 100.0)).is_some());
     }
 
     #[test]
-    fn labels_grow_outward_however_the_face_is_shown() {
-        let at = Point::new(100.0, 100.0);
-        let box_of = |align| Room::of("front", 12.0, align).at(at);
-        assert_eq!(box_of(seen(Align::Start, false)).x0, 100.0);
-        assert_eq!(box_of(seen(Align::Start, true)).x1, 100.0);
-        assert_eq!(box_of(seen(Align::End, true)).x0, 100.0);
+    fn labels_stand_outside_their_lines_but_on_the_screen() {
+        let room = Room::of("arch top 27.2", 12.0);
+        let screen = Rect::new(0.0, 0.0, 800.0, 600.0);
+        let spot = |align, x| room.at(room.beside(align, Point::new(x, 50.0), screen));
+        assert!(spot(Align::Start, 200.0).x1 < 200.0);
+        assert!(spot(Align::End, 600.0).x0 > 600.0);
+        assert!(spot(Align::Start, 20.0).x0 >= 0.0);
+        assert!(spot(Align::End, 790.0).x1 <= 800.0);
+        assert_eq!(seen(Align::Start, true), Align::End);
         assert_eq!(seen(Align::Middle, true), Align::Middle);
     }
 
