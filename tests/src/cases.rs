@@ -43,6 +43,16 @@ impl Camera {
         [self.origin[0] + self.px_per_mm * right, self.origin[1] - self.px_per_mm * up]
     }
 
+    /// The point of the face that lies on this pixel: the inverse of [`Camera::pixel`].
+    #[must_use]
+    pub fn face(&self, x_px: f64, y_px: f64) -> [f64; 2] {
+        let (sin, cos) = self.roll.sin_cos();
+        let right = (x_px - self.origin[0]) / self.px_per_mm;
+        let right = if self.mirrored { -right } else { right };
+        let up = (self.origin[1] - y_px) / self.px_per_mm;
+        [right * cos + up * sin, up * cos - right * sin]
+    }
+
     /// A point of a side's own `(out, up)` on the photo, px.
     #[must_use]
     pub fn side_pixel(&self, side: Side, out: f64, up: f64) -> [f64; 2] {

@@ -375,3 +375,47 @@ fn drawing_is_as_approved_and_safe() {
 fn schema_in_the_page_is_current() {
     expect_file!["../../www/schema/plan.schema.json"].assert_eq(&counterpoise_plan::schema_json());
 }
+
+#[test]
+fn shape_with_a_senseless_stamp_is_a_problem_and_never_a_panic() {
+    let camera = Camera::default();
+    for image_from_face in [[0.0; 6], [1e300; 6], [f64::MAX, 0.0, 0.0, f64::MAX, 0.0, 0.0]] {
+        let mut plan = photo_plan(&camera).expect("can be built");
+        plan.natural.left = Some(counterpoise_plan::NaturalBrow::Shape {
+            outline: written(&natural_params(Side::Left)),
+            at: Some(counterpoise_plan::FrameStamp { image_from_face }),
+        });
+        assert!(counterpoise_plan::validate(&plan).is_ok(), "finite numbers may be stored");
+        let (_, report) = frame(&plan);
+        assert!(
+            report.problems.iter().any(|problem| problem.code == "natural_unusable"),
+            "{image_from_face:?}"
+        );
+    }
+}
+
+#[test]
+fn headline_is_within_error_for_equal_brows_and_not_for_a_visible_shift() {
+    let camera = Camera::default();
+    let plan = photo_plan(&camera).expect("can be built");
+    let with = |up: f64| {
+        let mut plan = plan.clone();
+        for side in Side::BOTH {
+            let raise = if side == Side::Right { up } else { 0.0 };
+            // The same brow on both sides, one of them raised.
+            let points_px = trace(&camera, Side::Right)
+                .into_iter()
+                .map(|[x, y]| {
+                    let face = camera.face(x, y);
+                    camera.side_pixel(side, -face[0], face[1] + raise)
+                })
+                .collect();
+            plan = apply(&plan, &Edit::TraceNatural { side, points_px }).expect("a plain trace");
+        }
+        report(&plan).natural_symmetry.expect("both sides")
+    };
+    let (equal, shifted) = (with(0.0), with(3.0));
+    assert!(equal.mean_distance_mm < 0.01 && equal.within_error, "{equal:?}");
+    assert!(shifted.mean_distance_mm > 2.0 && !shifted.within_error, "{shifted:?}");
+    assert!(shifted.ci95_mm > 0.2 && shifted.ci95_mm < 1.5, "{shifted:?}");
+}
