@@ -17,7 +17,13 @@ export function hasText(key) {
 /** The text of a key, with {names} filled in. A missing text shows its key, so that it is noticed. */
 export function text(key, values = {}) {
   if (!hasText(key)) return key;
-  return catalogue[key].replace(/\{(\w+)\}/g, (whole, name) => (Object.hasOwn(values, name) ? String(values[name]) : whole));
+  const words = catalogue[key];
+  // Most texts have no names in them, and the points on the stage ask for theirs at every frame.
+  return words.includes("{") ? fillIn(words, values) : words;
+}
+
+function fillIn(words, values) {
+  return words.replace(/\{(\w+)\}/g, (whole, name) => (Object.hasOwn(values, name) ? String(values[name]) : whole));
 }
 
 /** The first of these keys that the catalogue has, filled in. */
