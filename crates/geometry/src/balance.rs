@@ -410,7 +410,7 @@ impl BalanceProblem {
 
     fn begin(&self, prepared: &Prepared) -> Result<State, BalanceError> {
         let pair = prepared.start().ok_or(BalanceError::NoStart)?;
-        Ok(State { pair, prices: [0.0; 4] })
+        Ok(State { pair, prices: [0.0; prepared::LIMITS] })
     }
 
     fn check(&self) -> Result<(), BalanceError> {

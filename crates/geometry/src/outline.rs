@@ -13,7 +13,7 @@ use std::fmt;
 
 use kurbo::{BezPath, CubicBez, ParamCurve, ParamCurveExtrema, PathEl, Point, Shape};
 
-pub(crate) use self::derivatives::point_derivatives;
+pub(crate) use self::derivatives::{CLEARANCES, Derivatives, clearances, derivatives};
 pub(crate) use self::pieces::{DIP_AT, Pieces, SHARP_BELOW, build};
 use crate::{CaliperPoints, Contour, OutlineParams, Param};
 
@@ -181,21 +181,33 @@ fn check_front(pieces: &Pieces) -> Result<(), (OutlineFault, Param)> {
     if !(runs_outward(&lower) && runs_outward(&upper)) {
         return Err((OutlineFault::FrontTooShort, Param::ArchX));
     }
+    match front_clearances(pieces).iter().position(|&clearance| clearance.is_nan() || clearance <= 0.0) {
+        // The first pair is the bulb itself, the last belongs to the arch.
+        Some(i) => {
+            Err((OutlineFault::FrontPinched, [Param::Slant, Param::LowDip, Param::Under, Param::ArchT][i]))
+        }
+        None => Ok(()),
+    }
+}
+
+/// How far each pair of control points in front of the arch is from letting the edges meet, mm.
+pub(crate) fn front_clearances(pieces: &Pieces) -> [f64; 4] {
+    let lower = control_points(&pieces.whole_lower_front);
+    let upper = control_points(&pieces.whole_upper_front);
     let shear = pieces.shear.abs();
-    let moved = if pieces.shear > 0.0 { &lower } else { &upper };
-    let steepest = if shear > 0.0 { steepest_leg(moved) } else { 0.0 };
+    let steepest = steepest_leg(if pieces.shear > 0.0 { &lower } else { &upper });
     let weights = [1.0, 2.0 / 3.0, 0.0, 0.0];
-    for i in 0..4 {
+    std::array::from_fn(|i| {
         // A weight of 0 stands for itself even where a leg is upright and `steepest` infinite.
         let climb = if weights[i] > 0.0 && shear > 0.0 { shear * weights[i] * steepest } else { 0.0 };
-        let clear = upper[i].y - lower[i].y > climb;
-        if !clear {
-            // The first pair is the bulb itself, the last two belong to the arch.
-            let param = [Param::Slant, Param::LowDip, Param::Under, Param::ArchT][i];
-            return Err((OutlineFault::FrontPinched, param));
-        }
-    }
-    Ok(())
+        upper[i].y - lower[i].y - climb
+    })
+}
+
+/// The same behind the arch.
+pub(crate) fn tail_clearances(pieces: &Pieces) -> [f64; 4] {
+    let (lower, upper) = (control_points(&pieces.lower_tail), control_points(&pieces.upper_tail));
+    std::array::from_fn(|i| upper[3 - i].y - lower[i].y)
 }
 
 /// The soft corners: each runs forward only, along the middle of the two directions it joins. A cubic whose three legs
@@ -212,20 +224,15 @@ fn check_corners(pieces: &Pieces) -> Result<(), (OutlineFault, Param)> {
 
 /// The part behind the arch: equal control abscissae, so the heights alone decide. The tip lies beyond the rib.
 fn check_tail(pieces: &Pieces) -> Result<(), (OutlineFault, Param)> {
-    let lower = control_points(&pieces.lower_tail);
-    let mut upper = control_points(&pieces.upper_tail);
-    upper.reverse();
-    if !runs_outward(&lower) {
+    if !runs_outward(&control_points(&pieces.lower_tail)) {
         return Err((OutlineFault::TailFolded, Param::TailX));
     }
-    for i in 0..4 {
-        let clear = upper[i].y > lower[i].y;
-        if !clear {
-            let param = [Param::ArchT, Param::Under, Param::Full, Param::TipT][i];
-            return Err((OutlineFault::TailPinched, param));
+    match tail_clearances(pieces).iter().position(|&clearance| clearance.is_nan() || clearance <= 0.0) {
+        Some(i) => {
+            Err((OutlineFault::TailPinched, [Param::ArchT, Param::Under, Param::Full, Param::TipT][i]))
         }
+        None => Ok(()),
     }
-    Ok(())
 }
 
 fn control_points(c: &CubicBez) -> [Point; 4] {
@@ -270,20 +277,8 @@ fn path_of(pieces: &Pieces) -> BezPath {
 /// corners those of the corner curves coincide.
 pub(crate) fn corresponding_points(pieces: &Pieces) -> [Point; OUTLINE_POINTS] {
     let mut points = [Point::ORIGIN; OUTLINE_POINTS];
-    let front = &pieces.front;
-    let straight = CubicBez::new(front.p0, front.eval(1.0 / 3.0), front.eval(2.0 / 3.0), front.p1);
-    let curves = [
-        pieces.lower_front,
-        pieces.lower_tail,
-        pieces.cap,
-        pieces.upper_tail,
-        pieces.upper_front,
-        pieces.top_corner,
-        straight,
-        pieces.bottom_corner,
-    ];
     let mut slots = points.iter_mut();
-    for (curve, count) in curves.iter().zip(POINTS_PER_PIECE) {
+    for (curve, count) in pieces.curves().iter().zip(POINTS_PER_PIECE) {
         for (i, slot) in slots.by_ref().take(count).enumerate() {
             *slot = curve.eval(i as f64 / count as f64);
         }

@@ -3,14 +3,27 @@
 use kurbo::{Point, Vec2};
 
 use super::overlap::{self, OutlinePoints, PerPoint, Ring};
-use super::quadratic::LIMITS;
 use super::{BalanceProblem, Preference, PullGuide, SidePrice};
 use crate::fit::nearest::Edges;
-use crate::outline::{OUTLINE_POINTS, build, corresponding_points, point_derivatives, valid_pieces};
+use crate::outline::{
+    CLEARANCES, Derivatives, OUTLINE_POINTS, build, clearances, corresponding_points, derivatives,
+    valid_pieces,
+};
 use crate::{Contour, OutlineParams, PARAM_COUNT, Param, Side, eroded};
 
 /// Variables: the parameters of both sides, each divided by its scale.
 pub(crate) const VARIABLES: usize = 2 * PARAM_COUNT;
+
+/// Limits on areas: removed and added of the first side, then of the second.
+pub(crate) const AREA_LIMITS: usize = 4;
+/// All limits: the areas, then the clearances of the first side and of the second.
+pub(crate) const LIMITS: usize = AREA_LIMITS + 2 * CLEARANCES;
+/// Clearance kept between the edges, mm, so that the solver runs along the border of the valid outlines instead of
+/// against it.
+const LEAST_CLEARANCE_MM: f64 = 0.05;
+/// A removed limit counts as no less than this share of the natural area: at exactly 0 the removed area has a kink.
+/// It is half of what a limit may be exceeded by.
+const LEAST_REMOVED: f64 = 1e-3;
 
 /// How far each parameter may leave the natural fit, in its own unit, in the order of [`Param::ALL`]: beyond that the
 /// client would not know her own brow (this project's model study on the Face Research Lab London Set). The heights
@@ -73,7 +86,7 @@ pub(crate) struct Value {
     points: [OutlinePoints; 2],
     /// Mean squared matched distance and all pulls, mm².
     pub wish: f64,
-    /// Excess over each limit, mm²: removed and added of the first side, then of the second.
+    /// Excess over each limit, mm² for areas and mm for clearances.
     pub excess: [f64; LIMITS],
 }
 
@@ -93,7 +106,7 @@ impl Prepared {
         let order = if right_first { [Side::Right, Side::Left] } else { [Side::Left, Side::Right] };
         let natural = order.map(|side| problem.natural.get(side).outline);
         let points = [outline_points(&natural[0])?, outline_points(&natural[1])?];
-        let stretch = points.each_ref().map(|points| stretches(points));
+        let stretch = points.each_ref().map(stretches);
         let total: f64 = stretch.iter().flatten().sum();
         let weights = std::array::from_fn(|i| (stretch[0][i] + stretch[1][i]) / total);
         let offsets = std::array::from_fn(|i| match &problem.two_states {
@@ -146,6 +159,11 @@ impl Prepared {
         [self.sides[0].home, self.sides[1].home]
     }
 
+    /// Home, moved into the boxes where thickness or tip are below their least.
+    pub(crate) fn home_in_box(&self) -> Pair {
+        self.boxed(&self.home())
+    }
+
     fn boxed(&self, pair: &Pair) -> Pair {
         std::array::from_fn(|s| {
             let side = &self.sides[s];
@@ -182,7 +200,8 @@ impl Prepared {
 
     /// Wish and limits, or `None` where one of the two is no valid outline.
     pub(crate) fn value(&self, pair: &Pair) -> Option<Value> {
-        let points = [valid_points(&pair[0])?, valid_points(&pair[1])?];
+        let pieces = [valid_pieces(&pair[0]).ok()?, valid_pieces(&pair[1]).ok()?];
+        let points = pieces.each_ref().map(corresponding_points);
         let mut wish = 0.0;
         for i in 0..OUTLINE_POINTS {
             wish += self.weights[i] * self.residual(&points, i).hypot2();
@@ -190,8 +209,12 @@ impl Prepared {
         let mut excess = [0.0; LIMITS];
         for (s, side) in self.sides.iter().enumerate() {
             let price = side.price(&points[s]);
-            excess[2 * s] = price.removed_counted_mm2 - side.removed_limit;
+            excess[2 * s] =
+                price.removed_counted_mm2 - side.removed_limit.max(LEAST_REMOVED * side.natural_area);
             excess[2 * s + 1] = price.added_mm2 - side.added_limit;
+            for (c, clearance) in clearances(&pieces[s]).into_iter().enumerate() {
+                excess[AREA_LIMITS + s * CLEARANCES + c] = LEAST_CLEARANCE_MM - clearance;
+            }
             for (i, info) in Param::ALL.iter().enumerate() {
                 let change = (pair[s].0[i] - side.home.0[i]) / info.scale;
                 wish += PULL_HOME * change * change;
@@ -219,7 +242,8 @@ impl Prepared {
 
     /// Slopes at a place whose value is known; `prices` weigh the limits' curvature.
     pub(crate) fn slopes(&self, pair: &Pair, value: &Value, prices: &[f64; LIMITS]) -> Option<Slopes> {
-        let moves = [scaled_moves(&pair[0])?, scaled_moves(&pair[1])?];
+        let both = [scaled_derivatives(&pair[0])?, scaled_derivatives(&pair[1])?];
+        let moves = [&both[0].points, &both[1].points];
         let n = VARIABLES;
         let mut gradient = vec![0.0; n];
         let mut hessian = vec![0.0; n * n];
@@ -254,6 +278,11 @@ impl Prepared {
                 add_square(&mut hessian, n, from, &row, 2.0 * pull.weight);
                 for i in 0..PARAM_COUNT {
                     gradient[from + i] += 2.0 * pull.weight * pull.off(&pair[s]) * row[i];
+                }
+            }
+            for c in 0..CLEARANCES {
+                for v in 0..PARAM_COUNT {
+                    limits[AREA_LIMITS + s * CLEARANCES + c][from + v] = -both[s].clearances[v][c];
                 }
             }
             let (removed, added) = side.area_gradients(&value.points[s]);
@@ -470,19 +499,14 @@ fn outline_points(params: &OutlineParams) -> Option<OutlinePoints> {
     build(params).map(|pieces| corresponding_points(&pieces))
 }
 
-fn valid_points(params: &OutlineParams) -> Option<OutlinePoints> {
-    valid_pieces(params).ok().map(|pieces| corresponding_points(&pieces))
-}
-
-/// How the points move with each scaled variable.
-fn scaled_moves(params: &OutlineParams) -> Option<Vec<PerPoint<Vec2>>> {
-    let mut moves = point_derivatives(params)?;
-    for (moves, info) in moves.iter_mut().zip(&Param::ALL) {
-        for by in moves.iter_mut() {
-            *by *= info.scale;
-        }
+/// Slopes by the scaled variables.
+fn scaled_derivatives(params: &OutlineParams) -> Option<Derivatives> {
+    let mut slopes = derivatives(params)?;
+    for ((moves, clearances), info) in slopes.points.iter_mut().zip(&mut slopes.clearances).zip(&Param::ALL) {
+        moves.iter_mut().for_each(|by| *by *= info.scale);
+        clearances.iter_mut().for_each(|by| *by *= info.scale);
     }
-    Some(moves)
+    Some(slopes)
 }
 
 /// Half the edge on either side of each point, mm.

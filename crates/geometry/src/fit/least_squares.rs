@@ -4,7 +4,7 @@ use kurbo::{Point, Vec2};
 
 use super::nearest::Edges;
 use crate::cholesky::solve_spd;
-use crate::outline::{OUTLINE_POINTS, corresponding_points, point_derivatives, valid_pieces};
+use crate::outline::{OUTLINE_POINTS, corresponding_points, derivatives, valid_pieces};
 use crate::{OutlineParams, PARAM_COUNT, Param, ParamInfo};
 
 /// Points of the brow whose distance to the outline counts: as many as the other way round, nearly.
@@ -188,7 +188,7 @@ fn cost(target: &Target, params: &OutlineParams) -> Option<f64> {
 
 fn normal_equations(target: &Target, params: &OutlineParams) -> Option<Normal> {
     let points = corresponding_points(&valid_pieces(params).ok()?);
-    let jacobian = point_derivatives(params)?;
+    let jacobian = derivatives(params)?.points;
     let mut normal =
         Normal { cost: 0.0, gradient: [0.0; PARAM_COUNT], hessian: [[0.0; PARAM_COUNT]; PARAM_COUNT] };
     let mut add = |weight: f64, residual: f64, row: &Vector| {

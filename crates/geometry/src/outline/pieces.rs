@@ -57,8 +57,44 @@ pub(crate) struct Pieces {
     pub shear: f64,
 }
 
+impl Pieces {
+    /// All eight as cubics, in the outline's order.
+    pub(crate) fn curves(&self) -> [CubicBez; 8] {
+        let front = &self.front;
+        let straight = CubicBez::new(front.p0, front.eval(1.0 / 3.0), front.eval(2.0 / 3.0), front.p1);
+        [
+            self.lower_front,
+            self.lower_tail,
+            self.cap,
+            self.upper_tail,
+            self.upper_front,
+            self.top_corner,
+            straight,
+            self.bottom_corner,
+        ]
+    }
+}
+
 /// Builds the curves. `None` where the tail has no solution (see [`solve_tail`]); otherwise nothing is checked.
 pub(crate) fn build(params: &OutlineParams) -> Option<Pieces> {
+    rib(params).map(|tail| assemble(params, tail))
+}
+
+/// Solves for the rib before the tip. It depends on arch, tail end, tip and the tail's two characters alone.
+pub(crate) fn rib(params: &OutlineParams) -> Option<Tail> {
+    let p = |param| params.get(param);
+    solve_tail(&TailInput {
+        arch_top: Point::new(p(Param::ArchX), p(Param::ArchY)),
+        arch_t: p(Param::ArchT),
+        end: Point::new(p(Param::TailX), p(Param::TailY)),
+        tip_t: p(Param::TipT),
+        tail_tens: p(Param::TailTens),
+        full: p(Param::Full),
+    })
+}
+
+/// Builds the curves on a solved rib.
+pub(crate) fn assemble(params: &OutlineParams, tail: Tail) -> Pieces {
     let p = |param| params.get(param);
     let (front_x, bulb_y, bulb_t) = (p(Param::FrontX), p(Param::BulbY), p(Param::BulbT));
     let (arch_x, arch_y, arch_t, round) =
@@ -86,14 +122,6 @@ pub(crate) fn build(params: &OutlineParams) -> Option<Pieces> {
         (arch_x, arch_y),
     );
 
-    let tail = solve_tail(&TailInput {
-        arch_top: Point::new(arch_x, arch_y),
-        arch_t,
-        end: Point::new(p(Param::TailX), p(Param::TailY)),
-        tip_t: p(Param::TipT),
-        tail_tens: p(Param::TailTens),
-        full: p(Param::Full),
-    })?;
     let Tail { x, top, bottom, upper_y, thickness, upper_dir, lower_dir, handle } = tail;
     let reach_out = 2.0 / 3.0 * (x - arch_x) * round;
     let late_x = arch_x + 2.0 / 3.0 * (x - arch_x);
@@ -115,7 +143,7 @@ pub(crate) fn build(params: &OutlineParams) -> Option<Pieces> {
     let bottom_on_edge = bulb_bottom.lerp(bulb_top, BOTTOM_CORNER_EDGE * soft);
     let upper_front = whole_upper_front.subsegment(TOP_CORNER_CURVE * soft..1.0);
     let lower_front = whole_lower_front.subsegment(BOTTOM_CORNER_CURVE * soft..1.0);
-    Some(Pieces {
+    Pieces {
         lower_front,
         lower_tail,
         cap,
@@ -130,7 +158,7 @@ pub(crate) fn build(params: &OutlineParams) -> Option<Pieces> {
         bulb_bottom,
         bulb_top,
         shear,
-    })
+    }
 }
 
 /// The curve that rounds a corner, from the front edge to the start of a trimmed edge.
