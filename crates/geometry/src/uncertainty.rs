@@ -39,8 +39,9 @@ pub const EDGE_CORRELATION_MM: f64 = 4.0;
 pub const EDGE_COMMON_SHARE: f64 = 0.5;
 /// Correlations beyond this many correlation lengths are nothing (3e-4).
 const NO_CORRELATION: f64 = 4.0;
-/// Largest relative variance of a bend that the second order is asked to carry: beyond it the series is no guide.
-const MOST_BEND_VAR: f64 = 1.0;
+/// Largest relative variance of a bend that this series is asked to carry: beyond it the edge is flat, and the series,
+/// which diverges, is no guide.
+const MOST_BEND_VAR: f64 = 0.4;
 /// Half the turn over which the answer of the caliper points to roll is taken, radians: half a degree, about one SD
 /// of the roll of a well-marked photo.
 const ROLL_STEP: f64 = 0.008_7;
@@ -179,14 +180,14 @@ fn edge_covariance(estimate: &CaliperEstimate, edge_mm: f64) -> LocalCovariance 
     covariance
 }
 
-/// A vertex slides by tilt / bend, and on a flat edge the bend is uncertain too: to second order the variance of the
-/// quotient is greater by 1 + 3 · (relative variance of the bend).
+/// A vertex slides by tilt / bend, and on a flat edge the bend is uncertain too. With v the relative variance of a
+/// normal bend, the mean of (1 − error)⁻² is 1 + 3 v + 15 v² + …; so much greater is the variance of the slide.
 fn widened(mut probe: Probe, common: f64, local: f64) -> Probe {
     let sum: f64 = probe.bend.iter().sum();
     let bend = [probe.bend];
     let [[near]] = correlated(&probe, &bend, &probe, &bend, f64::INFINITY);
     let relative_var = (common * sum * sum + local * near).min(MOST_BEND_VAR);
-    let wider = (1.0 + 3.0 * relative_var).sqrt() - 1.0;
+    let wider = (1.0 + 3.0 * relative_var + 15.0 * relative_var.powi(2)).sqrt() - 1.0;
     for (weights, sliding) in probe.weights.iter_mut().zip(&probe.sliding) {
         for (weight, slid) in weights.iter_mut().zip(sliding) {
             *weight += wider * slid;
