@@ -5,6 +5,7 @@
 //! each answer starting the next: this project's model study on the Face Research Lab London Set found that way to end
 //! within 0.005 mm of the best of many starts, where the way from tight to loose gets stuck.
 
+mod blends;
 mod overlap;
 mod prepared;
 mod quadratic;
@@ -14,6 +15,7 @@ use std::fmt;
 
 use kurbo::Point;
 
+use self::blends::Blends;
 use self::prepared::{Pair, Prepared, contour_of};
 use self::solver::{State, solve};
 use crate::{Contour, Outline, OutlineParams, Param, PerSide, Side, mean_contour_distance};
@@ -334,7 +336,8 @@ impl BalanceProblem {
         }
         prepared.limit_as_ruled(self);
         solve(&prepared, &mut state).ok_or(BalanceError::NoStart)?;
-        let balanced = self.balanced(&prepared, &state.pair).ok_or(BalanceError::NoStart)?;
+        let blends = self.blends(&prepared);
+        let balanced = self.evenest(&prepared, &blends, &state)?;
         if balanced.keeps_limits { Ok(balanced) } else { Err(self.contradiction(&balanced)) }
     }
 
@@ -347,7 +350,8 @@ impl BalanceProblem {
     /// See [`BalanceError`]; limits that no pair keeps are not an error here but marked in their point.
     pub fn curve(&self, removed_pct: &[f64]) -> Result<Vec<CurvePoint>, BalanceError> {
         let mut prepared = self.prepare()?;
-        self.curve_of(&mut prepared, removed_pct)
+        let blends = self.blends(&prepared);
+        self.curve_of(&mut prepared, &blends, removed_pct)
     }
 
     /// One curve for each added limit, %, which replaces that of the rules. Asymmetry never grows with either limit.
@@ -365,10 +369,11 @@ impl BalanceProblem {
             return Err(BalanceError::OutOfRange { what: "added", side: None });
         }
         limits.sort_by(f64::total_cmp);
+        let blends = self.blends(&prepared);
         let mut curves: Vec<Vec<CurvePoint>> = Vec::with_capacity(limits.len());
         for limit in limits {
             prepared.limit_added(self, limit);
-            let mut curve = self.curve_of(&mut prepared, removed_pct)?;
+            let mut curve = self.curve_of(&mut prepared, &blends, removed_pct)?;
             if let Some(tighter) = curves.last() {
                 for (point, tighter) in curve.iter_mut().zip(tighter) {
                     point.improve_by(tighter);
@@ -462,6 +467,7 @@ impl BalanceProblem {
     fn curve_of(
         &self,
         prepared: &mut Prepared,
+        blends: &Option<Blends>,
         removed_pct: &[f64],
     ) -> Result<Vec<CurvePoint>, BalanceError> {
         if removed_pct.iter().any(|limit| !AreaLimit::percent(*limit).is_sound()) {
@@ -474,7 +480,7 @@ impl BalanceProblem {
         for limit in limits {
             prepared.limit_removed(self, limit);
             solve(prepared, &mut state).ok_or(BalanceError::NoStart)?;
-            let balanced = self.balanced(prepared, &state.pair).ok_or(BalanceError::NoStart)?;
+            let balanced = self.evenest(prepared, blends, &state)?;
             points.push(CurvePoint { removed_limit_pct: limit, balanced });
         }
         points.reverse();
@@ -486,6 +492,27 @@ impl BalanceProblem {
             }
         }
         Ok(points)
+    }
+
+    /// The ways to the recipes; none where more is asked for than evenness, which is all the recipes know.
+    fn blends(&self, prepared: &Prepared) -> Option<Blends> {
+        let plain = self.two_states.is_none()
+            && self.preference == Preference::Neither
+            && Side::BOTH.iter().all(|&side| self.rules.get(side).pulls.is_empty());
+        plain.then(|| Blends::new(prepared))
+    }
+
+    /// The solver's answer, or a blend that is evener inside the same limits.
+    fn evenest(
+        &self,
+        prepared: &Prepared,
+        blends: &Option<Blends>,
+        state: &State,
+    ) -> Result<Balanced, BalanceError> {
+        let solved = self.balanced(prepared, &state.pair).ok_or(BalanceError::NoStart)?;
+        let most = if solved.keeps_limits { solved.asymmetry_mm } else { f64::INFINITY };
+        let blend = blends.as_ref().and_then(|blends| blends.evener_than(prepared, most));
+        Ok(blend.and_then(|pair| self.balanced(prepared, &pair)).unwrap_or(solved))
     }
 
     fn balanced(&self, prepared: &Prepared, pair: &Pair) -> Option<Balanced> {

@@ -164,7 +164,8 @@ impl Prepared {
         self.boxed(&self.home())
     }
 
-    fn boxed(&self, pair: &Pair) -> Pair {
+    /// The pair moved into the boxes.
+    pub(crate) fn boxed(&self, pair: &Pair) -> Pair {
         std::array::from_fn(|s| {
             let side = &self.sides[s];
             OutlineParams(std::array::from_fn(|i| pair[s].0[i].clamp(side.low[i], side.high[i])))
@@ -250,7 +251,7 @@ impl Prepared {
         let mut limits: [Vec<f64>; LIMITS] = std::array::from_fn(|_| vec![0.0; n]);
         // Rows of the matched distances: both sides' variables at once, the second side against the first.
         let mut row = [[0.0; VARIABLES]; 2];
-        for i in 0..OUTLINE_POINTS {
+        for (i, weight) in self.weights.iter().enumerate() {
             let residual = self.residual(&value.points, i);
             for v in 0..PARAM_COUNT {
                 let (first, second) = (moves[0][v][i], moves[1][v][i]);
@@ -258,9 +259,9 @@ impl Prepared {
                 (row[0][PARAM_COUNT + v], row[1][PARAM_COUNT + v]) = (-second.x, -second.y);
             }
             for (row, residual) in row.iter().zip([residual.x, residual.y]) {
-                add_square(&mut hessian, n, 0, row, 2.0 * self.weights[i]);
+                add_square(&mut hessian, n, 0, row, 2.0 * weight);
                 for v in 0..n {
-                    gradient[v] += 2.0 * self.weights[i] * residual * row[v];
+                    gradient[v] += 2.0 * weight * residual * row[v];
                 }
             }
         }
@@ -311,7 +312,7 @@ impl Prepared {
                     &mut hessian,
                     from,
                     &value.points[s],
-                    &moves[s],
+                    moves[s],
                     [removed_price, added_price],
                 );
             }
@@ -323,6 +324,20 @@ impl Prepared {
             }
         }
         Some(Slopes { gradient, hessian, limits })
+    }
+
+    /// Areas spent by a pair of valid outlines, mm², in the order of the area limits.
+    pub(crate) fn spent(&self, pair: &Pair) -> Option<[f64; AREA_LIMITS]> {
+        let [first, second] = self.prices(pair)?;
+        let each = |price: SidePrice| [price.removed_counted_mm2, price.added_mm2];
+        let ([a, b], [c, d]) = (each(first), each(second));
+        Some([a, b, c, d])
+    }
+
+    /// True for areas inside the present limits but for what is negligible.
+    pub(crate) fn is_inside(&self, spent: &[f64; AREA_LIMITS]) -> bool {
+        let limits = [&self.sides[0], &self.sides[1]].map(|side| [side.removed_limit, side.added_limit]);
+        spent.iter().zip(limits.as_flattened()).all(|(spent, limit)| *spent <= limit + self.negligible())
     }
 
     /// What the pair costs, by the client's sides in the order of [`Prepared::order`].
@@ -470,6 +485,7 @@ fn bounds(
 ) -> ([f64; PARAM_COUNT], [f64; PARAM_COUNT]) {
     let rules = problem.rules.get(side);
     let natural = problem.natural.get(side).outline;
+    let other = problem.natural.get(side.other()).outline;
     let (mut low, mut high) = ([0.0; PARAM_COUNT], [0.0; PARAM_COUNT]);
     for (i, info) in Param::ALL.iter().enumerate() {
         let locked = rules.locked || rules.locked_params.contains(&info.param);
@@ -477,9 +493,10 @@ fn bounds(
             (low[i], high[i]) = (home.0[i], home.0[i]);
             continue;
         }
+        // A parameter may always go where the other brow has it: what mirroring allows is no stranger to the face.
         let (down, up) = match info.param {
             Param::BulbY | Param::ArchY | Param::TailY => (rules.lower_mm, rules.lift_mm),
-            _ => (LEEWAY[i], LEEWAY[i]),
+            _ => (LEEWAY[i].max(natural.0[i] - other.0[i]), LEEWAY[i].max(other.0[i] - natural.0[i])),
         };
         let (least, greatest) = info.range;
         low[i] = (natural.0[i] - down).min(home.0[i]).max(least);

@@ -33,7 +33,7 @@ const FAR_FROM_CLOSING: f64 = -3.0;
 const NEAR_BINDING: f64 = -1.0;
 
 /// Steps at most on the way back inside the limits.
-const MAX_RESTORING: usize = 6;
+const MAX_RESTORING: usize = 12;
 /// What distance costs on that way, against [`PRICE_CAP`]: little enough that being inside comes first.
 const SHORTNESS: f64 = 0.1;
 
@@ -81,7 +81,7 @@ fn restore(problem: &Prepared, state: &mut State) -> Option<f64> {
             slopes.hessian[i * n + i] = SHORTNESS;
         }
         let (change, _) = step(&slopes, &value.excess, &room(problem, &state.pair, LONGEST_STEP))?;
-        let shares = [1.0, 0.5, 0.25];
+        let shares = [1.0, 0.5, 0.25, 0.125];
         let better = shares.into_iter().find_map(|share| {
             let trial = problem.moved(&state.pair, &change, share);
             problem.value(&trial).filter(|next| over(next) < over(&value)).map(|next| (trial, next))
