@@ -3,8 +3,9 @@
 
 use counterpoise_geometry::{Landmark, OUTLINE_HANDLES, Param, PerSide, Side};
 use counterpoise_plan::{
-    ArchGuide, BrowCalipers, CaliperDistance, Case, EDITS, Edit, FrameSettings, Guides, Limits, NaturalBrow,
-    Noise, Outline, Photo, Plan, RollFrom, apply, field, frame, open, read_edit, to_json, validate,
+    ArchGuide, Balance, BrowCalipers, CaliperDistance, Case, EDITS, Edit, FrameSettings, Guides, Limits,
+    NaturalBrow, Noise, Outline, Photo, Plan, Prefer, Pull, PullTo, RollFrom, SideBalance, apply, field,
+    frame, open, read_edit, to_json, validate,
 };
 use counterpoise_tests::cases::{Camera, natural_params, photo_plan, trace, whole_plan, written};
 use proptest::prelude::*;
@@ -117,6 +118,30 @@ fn settings() -> impl Strategy<Value = FrameSettings> {
         })
 }
 
+fn prefer() -> impl Strategy<Value = Prefer> {
+    proptest::sample::select(vec![Prefer::Even, Prefer::Filling, Prefer::Trimming])
+}
+
+fn side_balance() -> impl Strategy<Value = SideBalance> {
+    let mm = || prop_oneof![5 => 0.0..6.0_f64, 1 => number()];
+    let pull = (proptest::sample::select(PullTo::ALL.to_vec()), mm())
+        .prop_map(|(guide, weight)| Pull { guide, weight });
+    (
+        any::<bool>(),
+        proptest::collection::vec(param_id(), 0..3),
+        mm(),
+        mm(),
+        proptest::collection::vec(pull, 0..3),
+    )
+        .prop_map(|(locked, locked_params, lift_mm, lower_mm, pulls)| SideBalance {
+            locked,
+            locked_params,
+            lift_mm,
+            lower_mm,
+            pulls,
+        })
+}
+
 fn edit() -> impl Strategy<Value = Edit> {
     let text = ".{0,140}";
     let one = prop_oneof![
@@ -167,17 +192,22 @@ fn edit() -> impl Strategy<Value = Edit> {
         side().prop_map(|side| Edit::ClearOutline { side }),
         (number(), prop_oneof![Just(ArchGuide::Measure), Just(ArchGuide::Natural), Just(ArchGuide::Bone)])
             .prop_map(|(arch_measure_mm, arch)| Edit::SetGuides { guides: Guides { arch_measure_mm, arch } }),
-        proptest::array::uniform6(prop_oneof![3 => 0.0..3.0_f64, 1 => number()]).prop_map(|n| {
+        proptest::array::uniform8(prop_oneof![3 => 0.0..3.0_f64, 1 => number()]).prop_map(|n| {
             Edit::SetLimits {
                 limits: Limits {
                     removed_pct: n[0],
-                    added_pct: n[1],
-                    min_thickness_mm: n[2],
-                    strip_mm: n[3],
-                    edge_tolerance_mm: n[4],
-                    equal_mm: n[5],
+                    removed_mm2: Some(n[1]),
+                    added_pct: n[2],
+                    added_mm2: (n[3] < 1.5).then_some(n[3]),
+                    min_thickness_mm: n[4],
+                    strip_mm: n[5],
+                    edge_tolerance_mm: n[6],
+                    equal_mm: n[7],
                 },
             }
+        }),
+        (side_balance(), side_balance(), prefer()).prop_map(|(right, left, prefer)| Edit::SetBalance {
+            balance: Balance { sides: PerSide { right, left }, prefer },
         }),
     ];
     // Fits take milliseconds, so they are drawn less often than the rest.

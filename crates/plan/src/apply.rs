@@ -112,6 +112,7 @@ fn change(plan: &mut Plan, edit: &Edit, depth: usize, budget: &mut usize) -> Res
         Edit::ClearOutline { side } => *plan.planned.get_mut(*side) = None,
         Edit::SetGuides { guides } => plan.guides = guides.clone(),
         Edit::SetLimits { limits } => plan.limits = limits.clone(),
+        Edit::SetBalance { balance } => plan.balance = balance.clone(),
         Edit::Many { edits } => {
             let depth = depth.checked_sub(1).ok_or_else(too_many)?;
             edits.iter().try_for_each(|edit| change(plan, edit, depth, budget))?;
@@ -141,8 +142,8 @@ const fn is_of_photo(natural: &NaturalBrow) -> bool {
     }
 }
 
-/// The same pixels now belong to the client's other side: landmarks, natural brows and the outlines planned on them
-/// change sides. Brows that were both measured on the face itself stay with their plans, since her right is her right
+/// The same pixels now belong to the client's other side: landmarks, natural brows, the outlines planned on them and the
+/// rules for these change sides. Brows that were both measured on the face itself stay with their plans, since her right is her right
 /// whatever the photo shows. A nudge by hand keeps the same line on the photo, so its sign turns.
 fn set_mirrored(plan: &mut Plan, mirrored: bool) -> Result<(), PlanError> {
     let photo = plan.photo.as_mut().ok_or_else(|| PlanError::refused(refused::PHOTO_FIRST, ""))?;
@@ -166,6 +167,7 @@ fn set_mirrored(plan: &mut Plan, mirrored: bool) -> Result<(), PlanError> {
     }
     plan.natural = std::mem::take(&mut plan.natural).swapped().map(|natural| natural.map(stamp_mirrored));
     plan.planned = std::mem::take(&mut plan.planned).swapped();
+    plan.balance.sides = std::mem::take(&mut plan.balance.sides).swapped();
     Ok(())
 }
 
@@ -262,7 +264,7 @@ fn retrace_natural(plan: &mut Plan, side: Side, stroke: &[[f64; 2]]) -> Result<(
 }
 
 /// Checks that these numbers make an outline.
-fn checked_outline(outline: &Outline) -> Result<OutlineParams, PlanError> {
+pub fn checked_outline(outline: &Outline) -> Result<OutlineParams, PlanError> {
     validate::outline(outline)?;
     let params = convert::params(outline)?;
     Shape::try_new(&params).map_err(|error| convert::outline_error(&error))?;
@@ -318,7 +320,7 @@ fn move_handle(
 
 /// The outline fitted to the natural brow of one side. A shape that is already an outline in the present frame is its
 /// own best fit, and so is the one that typed caliper numbers make.
-fn fitted(plan: &Plan, side: Side) -> Result<OutlineParams, PlanError> {
+pub fn fitted(plan: &Plan, side: Side) -> Result<OutlineParams, PlanError> {
     let natural = plan
         .natural
         .get(side)

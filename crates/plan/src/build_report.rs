@@ -22,13 +22,8 @@ pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
     let planned_brows = PerSide::from_fn(|side| derived.planned(side));
     let natural = rows(measure_pair(natural_brows.map(|found| found.map(|found| &found.brow)), frame));
     let planned = rows(measure_pair(planned_brows.map(|found| found.map(|found| &found.brow)), frame));
-    let areas = PerSide::from_fn(|side| {
-        let regions = derived.regions.get(side).as_ref()?;
-        Some(areas(&regions.areas, derived.natural(side)?))
-    });
-    let natural_symmetry = natural_brows
-        .both()
-        .map(|pair| symmetry(pair.map(|brow| &brow.contour), pair.map(|brow| brow.edge_sd_mm), frame));
+    let areas = areas(derived);
+    let natural_symmetry = natural_symmetry(derived, frame);
     let planned_symmetry = planned_symmetry(derived, frame);
     let checks = checks(&Checked {
         plan,
@@ -50,7 +45,14 @@ pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
     }
 }
 
-fn planned_symmetry(derived: &Derived, frame: &FaceFrame) -> Option<Symmetry> {
+/// How uneven the natural pair is, where there is one.
+pub fn natural_symmetry(derived: &Derived, frame: &FaceFrame) -> Option<Symmetry> {
+    let pair = PerSide::from_fn(|side| derived.natural(side)).both()?;
+    Some(symmetry(pair.map(|brow| &brow.contour), pair.map(|brow| brow.edge_sd_mm), frame))
+}
+
+/// How uneven the planned pair is, where there is one.
+pub fn planned_symmetry(derived: &Derived, frame: &FaceFrame) -> Option<Symmetry> {
     let pair = PerSide::from_fn(|side| derived.planned(side)).both()?;
     Some(symmetry(pair.map(|planned| &planned.contour), PerSide::default(), frame))
 }
@@ -109,7 +111,15 @@ fn measured(estimate: Estimate) -> Measured {
     Measured { value: estimate.value, ci95: estimate.ci95() }
 }
 
-fn areas(areas: &RegionAreas, natural: &Natural) -> Areas {
+/// Kept, removed and added, where both brows of a side are there.
+pub fn areas(derived: &Derived) -> PerSide<Option<Areas>> {
+    PerSide::from_fn(|side| {
+        let regions = derived.regions.get(side).as_ref()?;
+        Some(areas_of(&regions.areas, derived.natural(side)?))
+    })
+}
+
+fn areas_of(areas: &RegionAreas, natural: &Natural) -> Areas {
     let pct = |part: f64| 100.0 * part / areas.natural;
     Areas {
         natural_mm2: areas.natural,
@@ -126,7 +136,8 @@ fn areas(areas: &RegionAreas, natural: &Natural) -> Areas {
     }
 }
 
-fn strips(derived: &Derived) -> Vec<Strip> {
+/// Hair to remove, strip by strip.
+pub fn strips(derived: &Derived) -> Vec<Strip> {
     let of = |side: Side| {
         derived.strips.get(side).iter().map(move |strip| Strip {
             side,

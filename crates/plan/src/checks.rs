@@ -6,6 +6,7 @@ use counterpoise_geometry::{FaceFrame, Landmark, Measure, PerSide, ScaleKind, Si
 
 use crate::codes::{CheckCode, check};
 use crate::derive::Derived;
+use crate::headline::measuring_error;
 use crate::{ArchGuide, Areas, Check, Level, MeasureRow, Plan, Symmetry};
 
 /// How far a tail may end from the line through nostril corner and outer eye corner before it is worth a word, mm.
@@ -73,6 +74,11 @@ pub fn checks(of: &Checked) -> Vec<Check> {
         };
         found.push(made(&check::MORE_EVEN, None, level, &[before, after]));
     }
+    if let (Some(error), Some(planned)) = (measuring_error(of.symmetry), of.symmetry.1) {
+        let headline = planned.mean_distance_mm;
+        let level = if headline < error { Level::Note } else { Level::Ok };
+        found.push(made(&check::BALANCE_NOISE, None, level, &[headline, error]));
+    }
     each_side(&mut found, of, areas_within);
     each_side(&mut found, of, strip_width);
     each_side(&mut found, of, thickness);
@@ -103,19 +109,21 @@ fn made(code: &CheckCode, side: Option<Side>, level: Level, values: &[f64]) -> C
 fn areas_within(of: &Checked, side: Side) -> Vec<Check> {
     let Some(areas) = of.areas.get(side) else { return Vec::new() };
     let limits = &of.plan.limits;
+    let (removed_limit, added_limit) =
+        (limits.removed_pct_of(areas.natural_mm2), limits.added_pct_of(areas.natural_mm2));
     let level = |value: f64, limit: f64| if value <= limit { Level::Ok } else { Level::Warn };
     vec![
         made(
             &check::REMOVED_WITHIN,
             Some(side),
-            level(areas.removed_pct, limits.removed_pct),
-            &[areas.removed_pct, areas.pct_ci95, limits.removed_pct],
+            level(areas.removed_pct, removed_limit),
+            &[areas.removed_pct, areas.pct_ci95, removed_limit],
         ),
         made(
             &check::ADDED_WITHIN,
             Some(side),
-            level(areas.added_pct, limits.added_pct),
-            &[areas.added_pct, areas.pct_ci95, limits.added_pct],
+            level(areas.added_pct, added_limit),
+            &[areas.added_pct, areas.pct_ci95, added_limit],
         ),
     ]
 }

@@ -92,6 +92,16 @@ pub mod refused {
         OUTLINE_INVALID = "outline_invalid" ["value"];
         /// A natural brow that no outline fits.
         NO_FIT = "no_fit" [];
+        /// A parameter or guide named twice in one list; the subject names it.
+        NAMED_TWICE = "named_twice" [];
+        /// Nothing may move, so there is nothing to balance.
+        EVERYTHING_LOCKED = "everything_locked" [];
+        /// No pair of outlines keeps all limits and locks; the subject is the side with the larger excess.
+        LIMITS_CONTRADICT = "limits_contradict" ["removed_excess_mm2", "added_excess_mm2"];
+        /// A pull towards a guide that cannot be drawn yet; the subject names the landmark to place.
+        PULL_GUIDE_MISSING = "pull_guide_missing" [];
+        /// The planned outlines are no place to start from.
+        NO_START = "no_start" [];
     }
 }
 
@@ -180,6 +190,8 @@ pub mod check {
         TAIL_ON_LINE = "tail_on_line" ["off_mm", "limit_mm"] [Ok, Note], true;
         /// Arch near the chosen candidate.
         ARCH_NEAR = "arch_near" ["off_mm", "arch_mm", "candidate_mm", "limit_mm"] [Ok, Note], true;
+        /// The planned pair is not yet so even that the measuring error hides the rest.
+        BALANCE_NOISE = "balance_noise" ["planned_mm", "error_mm"] [Ok, Note], false;
         /// Head straight towards the camera, by the spread of the centre-line midpoints.
         HEAD_STRAIGHT = "head_straight" ["spread_mm", "limit_mm"] [Ok, Note, Warn], false;
         /// Eye line and bridge line agree about level.

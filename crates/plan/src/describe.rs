@@ -167,6 +167,7 @@ pub const EDITS: &[&str] = &[
     "clear_outline",
     "set_guides",
     "set_limits",
+    "set_balance",
     "many",
 ];
 

@@ -49,6 +49,9 @@ pub struct Plan {
     /// What may be removed and added, and other limits that the checks use.
     #[serde(default)]
     pub limits: Limits,
+    /// The artist's rules for balancing the pair.
+    #[serde(default)]
+    pub balance: Balance,
 }
 
 impl Default for Plan {
@@ -65,6 +68,7 @@ impl Default for Plan {
             planned: PerSide::default(),
             guides: Guides::default(),
             limits: Limits::default(),
+            balance: Balance::default(),
         }
     }
 }
@@ -291,8 +295,12 @@ pub enum ArchGuide {
 pub struct Limits {
     /// Natural brow that may be removed per side, % of its area; 0 to 100.
     pub removed_pct: f64,
+    /// The same in mm²; the tighter of the two binds. `None`: per cent alone. 0 to 2,000.
+    pub removed_mm2: Option<f64>,
     /// Skin that may be added per side, % of the natural area; 0 to 300.
     pub added_pct: f64,
+    /// The same in mm²; the tighter of the two binds. `None`: per cent alone. 0 to 2,000.
+    pub added_mm2: Option<f64>,
     /// Least thickness of bulb and arch, mm.
     pub min_thickness_mm: f64,
     /// Widest strip of removed hair before regrowth may read as a second brow line, mm (common practice, no source).
@@ -307,13 +315,128 @@ impl Default for Limits {
     fn default() -> Self {
         Limits {
             removed_pct: 5.0,
+            removed_mm2: None,
             added_pct: 25.0,
+            added_mm2: None,
             min_thickness_mm: 2.0,
             strip_mm: 1.5,
             edge_tolerance_mm: 0.25,
             equal_mm: 1.0,
         }
     }
+}
+
+impl Limits {
+    /// How much natural brow may be removed where it has this area, mm²: % of its area, the tighter limit.
+    #[must_use]
+    pub fn removed_pct_of(&self, natural_mm2: f64) -> f64 {
+        tighter_pct(self.removed_pct, self.removed_mm2, natural_mm2)
+    }
+
+    /// How much skin may be added where the natural brow has this area, mm²: % of that area, the tighter limit.
+    #[must_use]
+    pub fn added_pct_of(&self, natural_mm2: f64) -> f64 {
+        tighter_pct(self.added_pct, self.added_mm2, natural_mm2)
+    }
+}
+
+fn tighter_pct(pct: f64, mm2: Option<f64>, natural_mm2: f64) -> f64 {
+    mm2.map_or(pct, |mm2| pct.min(100.0 * mm2 / natural_mm2))
+}
+
+/// The artist's rules for balancing the pair.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Balance {
+    /// Rules for each side.
+    pub sides: PerSide<SideBalance>,
+    /// What to prefer where both even the pair.
+    pub prefer: Prefer,
+}
+
+/// The rules for one side.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct SideBalance {
+    /// "Leave this brow": nothing of its outline moves.
+    pub locked: bool,
+    /// Ids of outline parameters that stay as they are, each at most once.
+    pub locked_params: Vec<String>,
+    /// How far bulb, arch and tail end may be lifted above the natural brow, mm; 0 to 15.
+    pub lift_mm: f64,
+    /// How far they may be lowered, mm; 0 to 15.
+    pub lower_mm: f64,
+    /// Guides that draw the outline towards them, each at most once.
+    pub pulls: Vec<Pull>,
+}
+
+impl Default for SideBalance {
+    fn default() -> Self {
+        // 3 mm is the bound of the model study on the Face Research Lab London Set, CC BY 4.0: beyond it the client
+        // would not know her own brow (judgement).
+        SideBalance {
+            locked: false,
+            locked_params: Vec::new(),
+            lift_mm: 3.0,
+            lower_mm: 3.0,
+            pulls: Vec::new(),
+        }
+    }
+}
+
+/// A wish to be near a guide.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Pull {
+    /// Which guide.
+    pub guide: PullTo,
+    /// 0 does nothing; at 1 a millimetre off the guide counts like a millimetre of unevenness everywhere. 0 to 10.
+    pub weight: f64,
+}
+
+/// A guide that the balance can be drawn to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub enum PullTo {
+    /// The front's bottom corner to the vertical through the nostril corner.
+    Front,
+    /// The end of the tail to the line from nostril corner through outer eye corner.
+    End,
+    /// The arch to the chosen candidate; see [`Guides::arch`].
+    Arch,
+}
+
+impl PullTo {
+    /// Every guide that can pull.
+    pub const ALL: [PullTo; 3] = [PullTo::Front, PullTo::End, PullTo::Arch];
+
+    /// The name in files and messages.
+    #[must_use]
+    pub const fn id(self) -> &'static str {
+        match self {
+            PullTo::Front => "front",
+            PullTo::End => "end",
+            PullTo::Arch => "arch",
+        }
+    }
+}
+
+/// What to prefer where both even the pair.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub enum Prefer {
+    /// Neither: evenness alone.
+    #[default]
+    Even,
+    /// Adding skin to removing hair.
+    Filling,
+    /// Removing hair to adding skin.
+    Trimming,
 }
 
 /// Convenience for the two sides of a plan.

@@ -4,7 +4,7 @@ use counterpoise_geometry::{PerSide, Side};
 use serde::{Deserialize, Serialize};
 
 use crate::document::{
-    BrowCalipers, CaliperDistance, Case, FrameSettings, Guides, Limits, Noise, Outline, Photo,
+    Balance, BrowCalipers, CaliperDistance, Case, FrameSettings, Guides, Limits, Noise, Outline, Photo,
 };
 
 /// One change of a plan. In JSON: `{"do": "place_landmark", "landmark": "pupil.right", "x_px": 10.0, "y_px": 20.0}`.
@@ -73,6 +73,8 @@ pub enum Edit {
     SetGuides { guides: Guides },
     /// Limits.
     SetLimits { limits: Limits },
+    /// Rules for balancing the pair as a whole.
+    SetBalance { balance: Balance },
     /// Several edits as one; none is done where one is refused.
     Many { edits: Vec<Edit> },
 }

@@ -20,6 +20,8 @@ pub struct FieldInfo {
 const MM: &str = Unit::Mm.name();
 const DEG: &str = Unit::Degree.name();
 const PCT: &str = Unit::Percent.name();
+const MM2: &str = Unit::Mm2.name();
+const ONE: &str = Unit::One.name();
 const PX: &str = "px";
 
 macro_rules! fields {
@@ -61,6 +63,10 @@ fields! {
     REMOVED = "limits.removed_pct" PCT (0.0, 100.0) step 1.0, 5.0;
     /// Added per side.
     ADDED = "limits.added_pct" PCT (0.0, 300.0) step 1.0, 25.0;
+    /// Removed per side, as an area.
+    REMOVED_MM2 = "limits.removed_mm2" MM2 (0.0, 2000.0) step 1.0, 20.0;
+    /// Added per side, as an area.
+    ADDED_MM2 = "limits.added_mm2" MM2 (0.0, 2000.0) step 5.0, 80.0;
     /// Least thickness.
     MIN_THICKNESS = "limits.min_thickness_mm" MM (0.5, 10.0) step 0.1, 2.0;
     /// Widest removed strip.
@@ -69,6 +75,12 @@ fields! {
     EDGE_TOLERANCE = "limits.edge_tolerance_mm" MM (0.0, 1.0) step 0.05, 0.25;
     /// Called equal.
     EQUAL = "limits.equal_mm" MM (0.1, 10.0) step 0.1, 1.0;
+    /// How far the balance may lift.
+    LIFT = "balance.lift_mm" MM (0.0, 15.0) step 0.5, 3.0;
+    /// How far the balance may lower.
+    LOWER = "balance.lower_mm" MM (0.0, 15.0) step 0.5, 3.0;
+    /// How strongly a guide pulls.
+    PULL_WEIGHT = "balance.pulls.weight" ONE (0.0, 10.0) step 0.25, 1.0;
     /// Natural brow by calipers: front.
     FRONT_OUT = "calipers.front_out_mm" MM (1.0, 30.0) step 0.5, 13.5;
     /// Natural brow by calipers: bottom of bulb.

@@ -58,3 +58,14 @@ pub fn symmetry(pair: PerSide<&Contour>, edge_sd_mm: PerSide<f64>, frame: &FaceF
         within_error: headline <= floor + ci95_mm,
     }
 }
+
+/// How far the headlines of a plan, `(natural, planned)`, can be trusted, mm: the larger of their 95 % half widths. A
+/// pair evened beyond this chases noise. Both tell of the same face and photo; how much a roll or a shift shows depends
+/// on how the pair lies, so the larger one is the careful answer. `None` where there is no pair, or nothing known of the
+/// errors.
+pub fn measuring_error(pairs: (Option<&Symmetry>, Option<&Symmetry>)) -> Option<f64> {
+    let known = [pairs.0, pairs.1].into_iter().flatten().map(|found| found.ci95_mm);
+    known
+        .fold(None, |most: Option<f64>, ci95| Some(most.map_or(ci95, |most| most.max(ci95))))
+        .filter(|ci95| *ci95 > 0.0)
+}

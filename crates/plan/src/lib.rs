@@ -5,6 +5,7 @@
 //! Nothing derived is stored, and nothing here does I/O, reads a clock, draws a random number or holds a global.
 
 mod apply;
+mod balance;
 mod build_report;
 mod build_scene;
 mod checks;
@@ -29,6 +30,7 @@ mod svg;
 mod validate;
 
 pub use apply::apply;
+pub use balance::*;
 pub use describe::*;
 pub use document::*;
 pub use edit::Edit;

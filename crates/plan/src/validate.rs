@@ -4,7 +4,9 @@ use counterpoise_geometry::{Landmark, Param, Side};
 
 use crate::codes::refused;
 use crate::field::{self, FieldInfo};
-use crate::{BrowCalipers, CaliperDistance, Case, FrameSettings, NaturalBrow, Outline, Plan, PlanError};
+use crate::{
+    BrowCalipers, CaliperDistance, Case, FrameSettings, NaturalBrow, Outline, Plan, PlanError, SideBalance,
+};
 
 /// Checks the whole document.
 ///
@@ -39,10 +41,37 @@ pub fn validate(plan: &Plan) -> Result<(), PlanError> {
     in_range(&field::ARCH_MEASURE, plan.guides.arch_measure_mm)?;
     in_range(&field::REMOVED, plan.limits.removed_pct)?;
     in_range(&field::ADDED, plan.limits.added_pct)?;
+    if let Some(mm2) = plan.limits.removed_mm2 {
+        in_range(&field::REMOVED_MM2, mm2)?;
+    }
+    if let Some(mm2) = plan.limits.added_mm2 {
+        in_range(&field::ADDED_MM2, mm2)?;
+    }
     in_range(&field::MIN_THICKNESS, plan.limits.min_thickness_mm)?;
     in_range(&field::STRIP, plan.limits.strip_mm)?;
     in_range(&field::EDGE_TOLERANCE, plan.limits.edge_tolerance_mm)?;
-    in_range(&field::EQUAL, plan.limits.equal_mm)
+    in_range(&field::EQUAL, plan.limits.equal_mm)?;
+    Side::BOTH.into_iter().try_for_each(|side| side_balance(plan.balance.sides.get(side)))
+}
+
+/// The rules for balancing one side.
+fn side_balance(rules: &SideBalance) -> Result<(), PlanError> {
+    in_range(&field::LIFT, rules.lift_mm)?;
+    in_range(&field::LOWER, rules.lower_mm)?;
+    // Nothing may be named twice, so a list is never longer than what there is to name.
+    for (index, id) in rules.locked_params.iter().enumerate() {
+        param(id)?;
+        if rules.locked_params.iter().take(index).any(|earlier| earlier == id) {
+            return Err(PlanError::refused(refused::NAMED_TWICE, short(id)));
+        }
+    }
+    for (index, pull) in rules.pulls.iter().enumerate() {
+        in_range(&field::PULL_WEIGHT, pull.weight)?;
+        if rules.pulls.iter().take(index).any(|earlier| earlier.guide == pull.guide) {
+            return Err(PlanError::refused(refused::NAMED_TWICE, pull.guide.id()));
+        }
+    }
+    Ok(())
 }
 
 /// Refuses a number that is not finite or outside its field's range.

@@ -181,7 +181,7 @@ pub fn trap_for_test() {
 }
 
 /// The error of the core as the object that JavaScript catches.
-fn refusal(error: PlanError) -> JsValue {
+pub(crate) fn refusal(error: PlanError) -> JsValue {
     to_js(&error).unwrap_or_else(|_| JsValue::from_str(&error.to_string()))
 }
 
@@ -190,11 +190,11 @@ fn unreadable(error: &serde_json::Error) -> JsValue {
     JsValue::from_str(&error.to_string())
 }
 
-fn from_json<T: DeserializeOwned>(text: &str) -> Result<T, JsValue> {
+pub(crate) fn from_json<T: DeserializeOwned>(text: &str) -> Result<T, JsValue> {
     serde_json::from_str(text).map_err(|error| unreadable(&error))
 }
 
 /// Plain objects, arrays and `null`, as `JSON.parse` makes them.
-fn to_js<T: Serialize + ?Sized>(value: &T) -> Result<JsValue, JsValue> {
+pub(crate) fn to_js<T: Serialize + ?Sized>(value: &T) -> Result<JsValue, JsValue> {
     Ok(value.serialize(&Serializer::json_compatible())?)
 }

@@ -4,6 +4,7 @@
 //! and mice; [`stroke`] says what a stroke means. All of them are pure functions of their arguments: this crate holds no
 //! state between calls.
 
+mod balance;
 mod boundary;
 pub mod gesture;
 mod paint;
@@ -11,4 +12,5 @@ pub mod palette;
 pub mod stroke;
 pub mod view;
 
+pub use balance::*;
 pub use boundary::*;
