@@ -21,6 +21,7 @@ mod frame;
 mod headline;
 mod json;
 mod migrate;
+mod natural_fields;
 mod report;
 mod scene;
 #[cfg(feature = "schema")]
