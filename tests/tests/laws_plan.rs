@@ -186,6 +186,18 @@ fn edit() -> impl Strategy<Value = Edit> {
                 up_mm,
                 linked,
             }),
+        (
+            side(),
+            proptest::sample::select(OUTLINE_HANDLES.iter().map(|info| info.id).collect::<Vec<_>>()),
+            number(),
+            number()
+        )
+            .prop_map(|(side, handle, out_mm, up_mm)| Edit::MoveNaturalHandle {
+                side,
+                handle: handle.to_owned(),
+                out_mm,
+                up_mm,
+            }),
         (proptest::option::of(outline()), proptest::option::of(outline()))
             .prop_map(|(right, left)| Edit::SetOutlines { outlines: PerSide { right, left } }),
         side().prop_map(|side| Edit::CopyFromOther { side }),
@@ -507,6 +519,12 @@ fn bad_edits_have_their_codes_and_change_nothing() {
             &photo,
             Edit::RetraceNatural { side: right, points_px: trace(&camera, right) },
             "trace_first",
+        ),
+        (
+            "natural handle without natural outline",
+            &photo,
+            Edit::MoveNaturalHandle { side: right, handle: "tail_end".into(), out_mm: 50.0, up_mm: 15.0 },
+            "shape_first",
         ),
         (
             "zero ruler",

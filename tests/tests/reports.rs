@@ -413,3 +413,26 @@ fn headline_is_within_error_for_equal_brows_and_not_for_a_visible_shift() {
     assert!(shifted.mean_distance_mm > 2.0 && !shifted.within_error, "{shifted:?}");
     assert!(shifted.ci95_mm > 0.2 && shifted.ci95_mm < 1.5, "{shifted:?}");
 }
+
+#[test]
+fn natural_handle_goes_where_it_is_dragged_even_after_a_landmark_moved() {
+    let plan = photo_plan(&Camera::default()).expect("can be built");
+    let side = Side::Left;
+    let shaped = Edit::ShapeNatural { side, outline: written(&natural_params(side)) };
+    let plan = apply(&plan, &shaped).expect("a valid outline");
+    let pupil = plan.landmarks["pupil.left"];
+    let moved =
+        Edit::PlaceLandmark { landmark: "pupil.left".into(), x_px: pupil.x_px + 4.0, y_px: pupil.y_px - 9.0 };
+    let plan = apply(&plan, &moved).expect("inside the photo");
+    let place = |plan: &counterpoise_plan::Plan| {
+        let scene = counterpoise_plan::scene(plan);
+        let handle = scene.handles.iter().find(|handle| handle.id == "natural:left:arch_top");
+        handle.map(|handle| handle.at).expect("a natural outline has handles")
+    };
+    let before = place(&plan);
+    // The client's left: out is the face frame's x.
+    let target = before + (1.5, -1.0);
+    let drag = Edit::MoveNaturalHandle { side, handle: "arch_top".into(), out_mm: target.x, up_mm: target.y };
+    let after = place(&apply(&plan, &drag).expect("still a valid outline"));
+    assert!(after.distance(target) < 1e-6, "{after:?} {target:?}");
+}

@@ -24,14 +24,17 @@ const FACE_MM = [-110, -70, 110, 90];
 const OUT_OF_THE_WAY = {
   points: ["kept", "removed", "added"],
   trace: ["kept", "removed", "added", "planned", "thread", "height_line"],
+  natural: ["kept", "removed", "added", "planned", "thread", "height_line"],
 };
-const HANDLES = { points: "landmarks", shape: "planned" };
+const HANDLES = { points: "landmarks", shape: "planned", natural: "natural" };
+/** Modes in which one side's outline is worked on. */
+const SIDED = ["shape", "natural"];
 const LABELS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top", "kind.front_line", "kind.arch_measure", "kind.arch_natural", "kind.arch_bone"];
 
 const spacing = ([a, b]) => Math.hypot(a, b);
 
 /**
- * Modes: `look` (pan and zoom), `points` (`{ask}`: the landmark to place), `trace` (`{side}`), `shape` (`{side, linked}`;
+ * Modes: `look` (pan and zoom), `points` (`{ask}`: the landmark to place), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `shape` (`{side, linked}`;
  * `side` "both" shows the handles of both).
  *
  * Events: `report` (Report), `selected` (`{id, name}` or `null`), `asked` (landmark id or `null`), `refused`
@@ -61,15 +64,21 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   let stroke = null;
   let step = null;
 
-  const kindOf = (id) => (id.startsWith("landmark:") ? "landmark" : "planned");
+  const kindOf = (id) => id.slice(0, id.indexOf(":"));
   const landmarkOf = (id) => id.slice("landmark:".length);
-  const plannedOf = (id) => {
+  const outlineOf = (id) => {
     const [, side, handle] = id.split(":");
     return { side, handle };
   };
+  /** The edit that brings a handle of an outline to a place, mm. */
+  const handleTo = (id, out_mm, up_mm) => {
+    const { side, handle } = outlineOf(id);
+    if (kindOf(id) === "natural") return { do: "move_natural_handle", side, handle, out_mm, up_mm };
+    return { do: "move_handle", side, handle, out_mm, up_mm, linked: Boolean(options.linked) };
+  };
   const nameOf = (id) => {
     if (kindOf(id) === "landmark") return ui.text(`landmark.${landmarkOf(id)}`);
-    const { side, handle } = plannedOf(id);
+    const { side, handle } = outlineOf(id);
     return `${ui.text(`side.${side}`)}, ${ui.text(`handle.${handle}`)}`;
   };
   const placeOf = (handle) => {
@@ -91,9 +100,8 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       const at = view.baseFromScreen(x, y);
       return { do: "place_landmark", landmark: landmarkOf(id), x_px: at.x, y_px: at.y };
     }
-    const { side, handle } = plannedOf(id);
-    const at = view.sideFromScreen(side, x, y);
-    return at && { do: "move_handle", side, handle, out_mm: at.out, up_mm: at.up, linked: Boolean(options.linked) };
+    const at = view.sideFromScreen(outlineOf(id).side, x, y);
+    return at && handleTo(id, at.out, at.up);
   };
 
   const isAsking = () => mode === "points" && Boolean(options.ask) && view.base === "image" && !store.plan?.landmarks[options.ask];
@@ -192,7 +200,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   const pointer = createPointer({
     canvas,
     engine,
-    context: () => ({ mode, selected, placing: isAsking() }),
+    context: () => ({ mode: SIDED.includes(mode) ? "shape" : mode, selected, placing: isAsking() }),
     handles: () => current().handles.map(({ id, x, y }) => ({ id, x, y })),
     run(list) {
       for (const command of list) commands[command.do]?.(command);
@@ -233,14 +241,13 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       const length = drawn.image_from_face ? STEP_MM * spacing(drawn.image_from_face) : STEP_PX;
       return { x, y, dx: right * length, dy: -length, edit: (x_px, y_px) => ({ do: "place_landmark", landmark, x_px, y_px }) };
     }
-    const { side, handle: name } = plannedOf(id);
+    const { side } = outlineOf(id);
     // A mirrored selfie shows the face the other way round.
     const isTurned = view.base === "image" && drawn.image_from_face?.[0] < 0;
     const outward = (side === "left" ? right : -right) * (isTurned ? -1 : 1);
-    const linked = Boolean(options.linked);
     return {
       x: handle.out_mm, y: handle.up_mm, dx: outward * STEP_MM, dy: STEP_MM,
-      edit: (out_mm, up_mm) => ({ do: "move_handle", side, handle: name, out_mm, up_mm, linked }),
+      edit: (out_mm, up_mm) => handleTo(id, out_mm, up_mm),
     };
   };
   function settleStep() {
@@ -304,8 +311,8 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   function wasmView(matrix, width, height, change) {
     return {
       base: view.base, matrix, width, height, theme: ui.theme?.() ?? "light", hidden: hidden(),
-      handles: HANDLES[mode] ?? "none", side: mode === "shape" && options.side !== "both" ? options.side ?? null : null,
-      selected, line_scale: 1, texts: mode === "trace" || mode === "points" || flags.layers.labels === false ? {} : labels(),
+      handles: HANDLES[mode] ?? "none", side: SIDED.includes(mode) && options.side !== "both" ? options.side ?? null : null,
+      selected, line_scale: 1, texts: mode in OUT_OF_THE_WAY || flags.layers.labels === false ? {} : labels(),
       stroke: stroke ? { side: options.side, points: stroke.flatMap(({ x, y }) => [x, y]) } : null, ...change,
     };
   }

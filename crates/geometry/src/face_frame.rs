@@ -410,6 +410,16 @@ pub fn image_from_side_by(image_from_face: [f64; 6], side: Side, at: Point) -> I
     ImagePoint::new(a * x + c * at.y + e, b * x + d * at.y + f)
 }
 
+/// The inverse of [`image_from_side_by`]: mm in the side's own `(out, up)`; `None` where the map has no inverse.
+#[must_use]
+pub fn side_from_image_by(image_from_face: [f64; 6], side: Side, at: ImagePoint) -> Option<Point> {
+    let [a, b, c, d, e, f] = image_from_face;
+    let determinant = a * d - b * c;
+    let (x, y) = (at.x_px - e, at.y_px - f);
+    let face = Point::new((d * x - c * y) / determinant, (a * y - b * x) / determinant);
+    face.is_finite().then(|| Point::new(side.sign() * face.x, face.y))
+}
+
 fn check_settings(input: &FrameInput) -> Result<(), FrameError> {
     let ErrorModel { landmark_mm, edge_mm, caliper_mm, yaw_deg } = input.errors;
     let errors_fit =

@@ -52,7 +52,7 @@ pub use caliper_points::CaliperPoints;
 pub use contour::{Contour, ContourError, MAX_COORDINATE_MM, MAX_POINTS, MIN_AREA_MM2, MIN_POINTS};
 pub use face_frame::{
     ErrorModel, FRAME_ERRORS, FaceFrame, FrameError, FrameErrorTerm, FrameInput, RollSource, estimate_frame,
-    image_from_side_by,
+    image_from_side_by, side_from_image_by,
 };
 pub use fit::{FitError, OutlineFit, fit_outline};
 pub use guides::{ArchCandidates, EndLine, GuideInput, HeightLines, SideGuides, guides};

@@ -3,7 +3,7 @@
 use counterpoise_geometry::{
     Contour, FaceFrame, ImagePoint, Landmark, OUTLINE_HANDLES, Outline as Shape, OutlineParams, Param,
     PerSide, Side, contour_from_calipers, contour_from_trace, estimate_frame, fit_outline,
-    outline_from_calipers, params_with_handle_at, retrace,
+    outline_from_calipers, params_with_handle_at, retrace, side_from_image_by,
 };
 
 use crate::codes::refused;
@@ -68,8 +68,15 @@ fn change(plan: &mut Plan, edit: &Edit, depth: usize, budget: &mut usize) -> Res
         }
         Edit::ShapeNatural { side, outline } => {
             checked_outline(outline)?;
-            let at = frame_of(plan)?.map(|frame| FrameStamp { image_from_face: frame.image_from_face() });
+            let at = match plan.natural.get(*side) {
+                Some(NaturalBrow::Shape { at, .. }) => *at,
+                _ => frame_of(plan)?.map(|frame| FrameStamp { image_from_face: frame.image_from_face() }),
+            };
             *plan.natural.get_mut(*side) = Some(NaturalBrow::Shape { outline: outline.clone(), at });
+        }
+        Edit::MoveNaturalHandle { side, handle, out_mm, up_mm } => {
+            let at = handle_place(handle, *out_mm, *up_mm)?;
+            move_natural_handle(plan, *side, handle, at)?;
         }
         Edit::ClearNatural { side } => *plan.natural.get_mut(*side) = None,
         Edit::SetParam { side, param, value, linked } => {
@@ -78,13 +85,8 @@ fn change(plan: &mut Plan, edit: &Edit, depth: usize, budget: &mut usize) -> Res
             each_planned(plan, *side, *linked, |params| Ok(params.with(param, *value)))?;
         }
         Edit::MoveHandle { side, handle, out_mm, up_mm, linked } => {
-            if !OUTLINE_HANDLES.iter().any(|info| info.id == handle) {
-                return Err(PlanError::refused(refused::UNKNOWN_HANDLE, short(handle)));
-            }
-            if !(out_mm.is_finite() && up_mm.is_finite()) {
-                return Err(PlanError::refused(refused::NOT_FINITE, short(handle)));
-            }
-            move_handle(plan, *side, handle, kurbo::Point::new(*out_mm, *up_mm), *linked)?;
+            let at = handle_place(handle, *out_mm, *up_mm)?;
+            move_handle(plan, *side, handle, at, *linked)?;
         }
         Edit::SetOutlines { outlines } => {
             for side in Side::BOTH {
@@ -296,6 +298,39 @@ fn each_planned(
     Ok(())
 }
 
+/// Where a known handle is to go.
+fn handle_place(handle: &str, out_mm: f64, up_mm: f64) -> Result<kurbo::Point, PlanError> {
+    if !OUTLINE_HANDLES.iter().any(|info| info.id == handle) {
+        return Err(PlanError::refused(refused::UNKNOWN_HANDLE, short(handle)));
+    }
+    let at = kurbo::Point::new(out_mm, up_mm);
+    if at.is_finite() { Ok(at) } else { Err(PlanError::refused(refused::NOT_FINITE, short(handle))) }
+}
+
+fn moved(params: &OutlineParams, handle: &str, at: kurbo::Point) -> Result<OutlineParams, PlanError> {
+    params_with_handle_at(params, handle, at)
+        .ok_or_else(|| PlanError::refused(refused::OUTLINE_INVALID, short(handle)))
+}
+
+/// The outline keeps the frame it is pinned to, so the place is carried over by way of the photo.
+fn move_natural_handle(plan: &mut Plan, side: Side, handle: &str, at: kurbo::Point) -> Result<(), PlanError> {
+    let frame = frame_of(plan)?;
+    let Some(NaturalBrow::Shape { outline, at: stamp }) = plan.natural.get(side) else {
+        return Err(PlanError::refused(refused::SHAPE_FIRST, side.name()));
+    };
+    let stamp = *stamp;
+    let at = match (stamp, &frame) {
+        (Some(stamp), Some(frame)) => {
+            side_from_image_by(stamp.image_from_face, side, frame.image_from_side(side, at))
+                .ok_or_else(|| PlanError::refused(refused::NOT_FINITE, short(handle)))?
+        }
+        _ => at,
+    };
+    let outline = checked_params(&moved(&convert::params(outline)?, handle, at)?)?;
+    *plan.natural.get_mut(side) = Some(NaturalBrow::Shape { outline, at: stamp });
+    Ok(())
+}
+
 /// With `linked`, the numbers that this handle moves are set to the same values on the other side; the rest of the
 /// other outline stays.
 fn move_handle(
@@ -306,8 +341,7 @@ fn move_handle(
     linked: bool,
 ) -> Result<(), PlanError> {
     let before = convert::params(planned(plan, side)?)?;
-    let after = params_with_handle_at(&before, handle, at)
-        .ok_or_else(|| PlanError::refused(refused::OUTLINE_INVALID, short(handle)))?;
+    let after = moved(&before, handle, at)?;
     let changed: Vec<_> = Param::ALL
         .iter()
         .map(|info| info.param)

@@ -1,10 +1,10 @@
 //! Putting the drawing together.
 
-use counterpoise_geometry::{FaceFrame, Landmark, Side, SideGuides, patches_path};
+use counterpoise_geometry::{FaceFrame, Landmark, Side, SideGuides, image_from_side_by, patches_path};
 use kurbo::{Affine, BezPath, Line, Point, Rect, Shape as _};
 
-use crate::derive::{Derived, FrameState};
-use crate::{Align, Handle, Item, Kind, Label, Plan, Scene};
+use crate::derive::{Derived, FrameState, shape};
+use crate::{Align, Handle, Item, Kind, Label, NaturalBrow, Plan, Scene};
 
 /// Room around what is drawn, mm.
 const MARGIN_MM: f64 = 8.0;
@@ -183,6 +183,7 @@ fn handles(scene: &mut Scene, plan: &Plan, derived: &Derived) {
         }
     }
     for side in Side::BOTH {
+        natural_handles(scene, plan, derived, side);
         let Some(planned) = derived.planned(side) else { continue };
         for handle in planned.shape.handles() {
             scene.handles.push(Handle {
@@ -192,6 +193,29 @@ fn handles(scene: &mut Scene, plan: &Plan, derived: &Derived) {
                 in_image: false,
             });
         }
+    }
+}
+
+/// Handles of a natural brow that is an outline, where the photo has them now.
+fn natural_handles(scene: &mut Scene, plan: &Plan, derived: &Derived, side: Side) {
+    let Some(NaturalBrow::Shape { outline, at }) = plan.natural.get(side) else { return };
+    if derived.natural(side).is_none() {
+        return;
+    }
+    let Ok(shape) = shape(outline) else { return };
+    for handle in shape.handles() {
+        let place = match (at, derived.frame.of_photo()) {
+            (Some(stamp), Some(frame)) => {
+                frame.side_from_image(side, image_from_side_by(stamp.image_from_face, side, handle.at))
+            }
+            _ => handle.at,
+        };
+        scene.handles.push(Handle {
+            id: format!("natural:{}:{}", side.name(), handle.id),
+            side: Some(side),
+            at: face_from_side(side) * place,
+            in_image: false,
+        });
     }
 }
 

@@ -70,6 +70,8 @@ pub mod refused {
         NATURAL_FIRST = "natural_first" [];
         /// Needs a trace of this side first, to redraw a stretch of it.
         TRACE_FIRST = "trace_first" [];
+        /// Needs the natural brow of this side as an outline first, to pull a handle of it.
+        SHAPE_FIRST = "shape_first" [];
         /// Needs the planned outline of this side first.
         PLANNED_FIRST = "planned_first" [];
         /// A trace of too few points, or one that encloses nothing.

@@ -55,7 +55,7 @@ pub struct Natural {
     pub contour: Contour,
     /// Its measures with their errors.
     pub brow: MeasuredBrow,
-    /// 1 SD of its edge, mm; 0 where it was not traced.
+    /// 1 SD of its edge, mm: of the hair's edge, or of the caliper where it was typed.
     pub edge_sd_mm: f64,
 }
 
@@ -153,7 +153,10 @@ fn derive_natural(
     let errors = convert::error_model(plan);
     let (brow, edge_sd_mm) = match natural {
         NaturalBrow::Calipers(calipers) => {
-            (MeasuredBrow::typed(&convert::caliper_numbers(calipers), contour.area(), &errors), 0.0)
+            // Nine numbers pin an edge of about 97 mm: one every 11 mm, each as far off as a caliper is, which is near
+            // enough to an edge that wanders by itself.
+            let brow = MeasuredBrow::typed(&convert::caliper_numbers(calipers), contour.area(), &errors);
+            (brow, errors.caliper_mm)
         }
         NaturalBrow::Trace { .. } | NaturalBrow::Shape { .. } => {
             (MeasuredBrow::traced(&contour, &errors), errors.edge_mm)
@@ -213,7 +216,11 @@ pub fn natural_contour(
     contour.map_err(|error| convert::contour_error(side, &error))
 }
 
-fn shape(outline: &Outline) -> Result<Shape, PlanError> {
+/// The curves that these numbers make.
+///
+/// # Errors
+/// Why they make none.
+pub fn shape(outline: &Outline) -> Result<Shape, PlanError> {
     Shape::try_new(&convert::params(outline)?).map_err(|error| convert::outline_error(&error))
 }
 

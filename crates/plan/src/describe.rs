@@ -160,6 +160,7 @@ pub const EDITS: &[&str] = &[
     "clear_natural",
     "set_param",
     "move_handle",
+    "move_natural_handle",
     "set_outlines",
     "start_from_natural",
     "start_from_mean",

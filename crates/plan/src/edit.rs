@@ -38,8 +38,12 @@ pub enum Edit {
     RetraceNatural { side: Side, points_px: Vec<[f64; 2]> },
     /// The natural brow from typed caliper numbers, mm.
     TypeNatural { side: Side, calipers: BrowCalipers },
-    /// The natural brow as an outline pulled over the hair, mm in the present frame.
+    /// The natural brow as an outline pulled over the hair, mm in the present frame; where the brow is such an outline
+    /// already, mm in the frame that one is pinned to, so that a slider never moves it off the hair.
     ShapeNatural { side: Side, outline: Outline },
+    /// Drags a handle of a natural brow that is an outline to this place, mm in the side's `(out, up)` of the present
+    /// frame.
+    MoveNaturalHandle { side: Side, handle: String, out_mm: f64, up_mm: f64 },
     /// Forgets the natural brow of one side.
     ClearNatural { side: Side },
     /// One parameter of the planned outline; `linked` sets the other side to the same value.

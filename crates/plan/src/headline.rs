@@ -51,7 +51,10 @@ pub fn symmetry(pair: PerSide<&Contour>, edge_sd_mm: PerSide<f64>, frame: &FaceF
     Symmetry {
         mean_distance_mm: headline,
         ci95_mm,
-        roll_band_mm: found.roll_band_mm,
+        roll_band_mm: [
+            found.roll_band_mm.iter().copied().fold(headline, f64::min),
+            found.roll_band_mm.iter().copied().fold(headline, f64::max),
+        ],
         hausdorff_mm: found.hausdorff_mm,
         one_minus_iou: found.one_minus_iou,
         band: Band::of_mm(headline).id(),

@@ -137,7 +137,7 @@ pub struct Symmetry {
     pub mean_distance_mm: f64,
     /// 95 % half width of the headline.
     pub ci95_mm: f64,
-    /// The headline if the roll were one degree less and one degree more, mm.
+    /// The least and the greatest headline if the roll were one degree less, as it is, or one degree more, mm.
     pub roll_band_mm: [f64; 2],
     /// Hausdorff distance, mm.
     pub hausdorff_mm: f64,

@@ -89,7 +89,7 @@ impl Kind {
 /// A point that can be dragged on the canvas, with its twin in the page.
 #[derive(Clone, Debug)]
 pub struct Handle {
-    /// `landmark:ID`, or `planned:SIDE:HANDLE` (see `describe`).
+    /// `landmark:ID`, `planned:SIDE:HANDLE` or `natural:SIDE:HANDLE` (see `describe`).
     pub id: String,
     /// The client's side, if it belongs to one.
     pub side: Option<Side>,

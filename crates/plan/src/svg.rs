@@ -41,9 +41,8 @@ pub fn svg(plan: &Plan, options: &SvgOptions) -> String {
     svg_of_scene(&scene(plan), plan, options)
 }
 
-/// Colours of one ground. Right and left are the vermilion and the blue of the palette of Okabe and Ito (2008, "Color
-/// Universal Design"), which stay apart under every common colour-vision deficiency; on dark ground the blue is its
-/// sky blue.
+/// Colours of one ground. The canvas paints right and left in the same colours: a blue and an orange stay apart under
+/// every common colour-vision deficiency (after Okabe and Ito 2008, "Color Universal Design").
 struct Colours {
     ground: &'static str,
     ink: &'static str,
@@ -61,8 +60,8 @@ const LIGHT: Colours = Colours {
     ink: "#1d1d1f",
     halo_dark: "#1d1d1f",
     halo_light: "#ffffff",
-    right: "#d55e00",
-    left: "#0072b2",
+    right: "#0a4ea3",
+    left: "#b04400",
     guide: "#5f6368",
     has_halo: true,
 };
@@ -72,8 +71,8 @@ const DARK: Colours = Colours {
     ink: "#f1f1ee",
     halo_dark: "#000000",
     halo_light: "#f1f1ee",
-    right: "#ff8a3d",
-    left: "#56b4e9",
+    right: "#84c8ff",
+    left: "#ffb35c",
     guide: "#a9adb3",
     has_halo: true,
 };

@@ -92,6 +92,8 @@ pub enum Handles {
     Landmarks,
     /// Handles of planned outlines.
     Planned,
+    /// Handles of natural brows that are outlines.
+    Natural,
 }
 
 /// A handle on the screen.
@@ -150,12 +152,15 @@ impl View {
     }
 
     fn shows(&self, handle: &Handle) -> bool {
-        let is_landmark = handle.id.starts_with("landmark:");
-        match self.handles {
-            Handles::None => false,
-            Handles::Landmarks => is_landmark,
-            Handles::Planned => !is_landmark && (self.side.is_none() || self.side == handle.side),
-        }
+        let prefix = match self.handles {
+            Handles::None => return false,
+            Handles::Landmarks => "landmark:",
+            Handles::Planned => "planned:",
+            Handles::Natural => "natural:",
+        };
+        let is_of_side =
+            self.handles == Handles::Landmarks || self.side.is_none() || self.side == handle.side;
+        handle.id.starts_with(prefix) && is_of_side
     }
 
     /// What should be in view, `[x0, y0, x1, y1]` in the view's base frame; `None` where nothing says so.

@@ -40,11 +40,20 @@ export function createHairPanel(root, app) {
     render(app.store.plan);
   }
   function stopTracing() {
-    if (tracing) {
-      tracing = null;
-      app.setStageMode("look");
-    }
+    tracing = null;
+    settleStage();
     render(app.store.plan);
+  }
+  /** What the stage is for while nobody traces: the handles of a pulled outline, or looking. */
+  function settleStage() {
+    if (tracing) return;
+    if (shownWay() === "shape" && pulled()) app.setStageMode("natural", { side: shaping });
+    else app.setStageMode("look");
+  }
+  function shownWay() {
+    const { photo } = app.store.plan;
+    const present = way ?? (photo ? "trace" : "calipers");
+    return !photo && present === "trace" ? "calipers" : present;
   }
 
   // Typed calipers
@@ -79,7 +88,7 @@ export function createHairPanel(root, app) {
     ...caliperRows, ...SIDES.map((side) => missing[side]));
 
   // An outline pulled over the hair
-  const shapeSide = choice(text("shape.side"), SIDES.map((side) => ({ value: side, label: text(`side.${side}`), id: `hair-side-${side}` })), (side) => { shaping = side; render(app.store.plan); });
+  const shapeSide = choice(text("shape.side"), SIDES.map((side) => ({ value: side, label: text(`side.${side}`), id: `hair-side-${side}` })), (side) => { shaping = side; settleStage(); render(app.store.plan); });
   const shapeStart = button(text("hair.shape_start"), { id: "hair-shape-start", kind: "button wide", on: () => startShape() });
   const natural = () => app.store.plan.natural[shaping];
   const pulled = () => (natural()?.by === "shape" ? natural().outline : null);
@@ -113,8 +122,7 @@ export function createHairPanel(root, app) {
 
   function render(plan) {
     const hasPhoto = Boolean(plan.photo);
-    const present = way ?? (hasPhoto ? "trace" : "calipers");
-    const shown = !hasPhoto && present === "trace" ? "calipers" : present;
+    const shown = shownWay();
     ways.set(shown);
     ways.buttons[0].disabled = !hasPhoto;
     traceForm.hidden = shown !== "trace";
@@ -153,7 +161,8 @@ export function createHairPanel(root, app) {
       before = plan.natural;
       const first = SIDES.find((side) => !plan.natural[side]);
       if (plan.photo && (way ?? "trace") === "trace" && first && app.hasFrame()) tracing = first;
-      app.setStageMode(tracing ? "trace" : "look", tracing ? { side: tracing } : {});
+      if (tracing) app.setStageMode("trace", { side: tracing });
+      else settleStage();
     },
     /** Another plan was opened: typed numbers of the last one go. */
     loaded() {
@@ -162,6 +171,7 @@ export function createHairPanel(root, app) {
     },
     /** A first trace was drawn: goes on to the other side while that one is missing. */
     changed(plan) {
+      settleStage();
       const wasMissing = tracing && before && !before[tracing];
       before = plan.natural;
       if (!wasMissing || !plan.natural[tracing]) return;
