@@ -54,13 +54,13 @@ export function createWording(engine, describe) {
 
     /** Why an edit or a file was refused, in words. */
     refusal(refused) {
-      const words = { subject: subject(refused.subject), ...values(refused.values, refused.subject) };
+      const words = { subject: subject(refused.subject), other: subject(refused.other), ...values(refused.values, refused.subject) };
       return firstText([`refused.${refused.code}`, "refused.other"], { ...words, code: refused.code });
     },
 
     /** What should be mended, in words. */
     problem(problem) {
-      const words = { subject: subject(problem.subject), side: problem.side ? text(`side.${problem.side}`) : "", ...values(problem.values, problem.subject) };
+      const words = { subject: subject(problem.subject), other: subject(problem.other), side: problem.side ? text(`side.${problem.side}`) : "", ...values(problem.values, problem.subject) };
       return firstText([`problem.${problem.code}`, "problem.other"], { ...words, code: problem.code });
     },
 
