@@ -4,6 +4,7 @@ import { createMessages } from "./dialogs.js";
 import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
 import { fillTexts, firstText, loadMessages, text } from "./messages.js";
+import { createBalancePanel } from "./panels/balance.js";
 import { createCheckPanel } from "./panels/check.js";
 import { createHairPanel } from "./panels/hair.js";
 import { createLive } from "./panels/live.js";
@@ -22,7 +23,7 @@ import { BLANK, createWork } from "./work.js";
 
 const VERSION = "0.1.0";
 /** Steps that are about the brows themselves. */
-const BROW_STEPS = new Set(["hair", "shape", "check"]);
+const BROW_STEPS = new Set(["hair", "shape", "balance", "check"]);
 const byId = (id) => document.getElementById(id);
 
 async function start() {
@@ -163,6 +164,7 @@ async function start() {
     points: createPointsPanel(byId("panel-points"), app),
     hair: createHairPanel(byId("panel-hair"), app),
     shape: createShapePanel(byId("panel-shape"), app),
+    balance: createBalancePanel(byId("panel-balance"), app),
     check: createCheckPanel(byId("panel-check"), app),
   };
   const live = createLive(app);
@@ -203,7 +205,10 @@ async function start() {
       return;
     }
     setText(byId("case-name"), store.plan.case.label);
-    if (event.type === "loaded") panels.hair.loaded();
+    if (event.type === "loaded") {
+      panels.hair.loaded();
+      panels.balance.loaded();
+    }
     if (event.type === "plan" && steps.present() === "hair") panels.hair.changed(store.plan);
     if (event.type === "loaded" && steps.present()) panels[steps.present()].enter?.();
     render();

@@ -1,7 +1,7 @@
-// The five steps: tabs with one panel each.
+// The six steps: tabs with one panel each.
 
 /** Ids of the steps in working order. */
-export const STEPS = ["photo", "points", "hair", "shape", "check"];
+export const STEPS = ["photo", "points", "hair", "shape", "balance", "check"];
 
 /** Wires the tabs; `changed(id, before)` is told of every change. */
 export function createSteps(changed) {

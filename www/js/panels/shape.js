@@ -64,7 +64,7 @@ export function createShapePanel(root, app) {
   const archMeasure = numberField(text("field.guides.arch_measure_mm"), { ...info("guides.arch_measure_mm"), id: "arch-measure-mm", refuse: app.problem, on: (value) => setGuides({ arch_measure_mm: value }) });
   const limits = describe.fields.filter((field) => field.id.startsWith("limits.")).map((field) => {
     const name = field.id.slice("limits.".length);
-    return { name, control: numberField(text(`field.${field.id}`), { ...field, id: `limit-${name}`, refuse: app.problem, on: (value) => app.commit({ do: "set_limits", limits: { ...app.store.plan.limits, [name]: value } }) }) };
+    return { name, control: numberField(text(`field.${field.id}`), { ...field, id: `limit-${name}`, optional: name.endsWith("_mm2"), placeholder: name.endsWith("_mm2") ? text("rules.no_limit") : undefined, refuse: app.problem, on: (value) => app.commit({ do: "set_limits", limits: { ...app.store.plan.limits, [name]: value } }) }) };
   });
 
   root.append(
@@ -77,7 +77,7 @@ export function createShapePanel(root, app) {
       ...layers.map(({ control }) => control.node),
       el("h3", { text: text("guides.arch") }), el("p", { class: "hint", text: text("guides.arch_hint") }), archGuide.node, archMeasure.node),
     folded(text("limits.title"), el("p", { class: "hint", text: text("limits.hint") }), ...limits.map(({ control }) => control.node)),
-    nextButton(text("next.check"), () => app.goTo("check")));
+    nextButton(text("next.balance"), () => app.goTo("balance")));
 
   function render(plan) {
     sides.set(side());

@@ -1,0 +1,392 @@
+// Step 5: how even the pair can be, and what it costs. The curve is computed beside the page; going along it shows both
+// outlines at once, and letting go keeps them as one step of undo.
+
+import { choice, nextButton } from "../controls.js";
+import { el, replace, setAttribute, setText } from "../dom.js";
+import { text } from "../messages.js";
+import { createChart } from "./balance_chart.js";
+import { createCurves } from "./balance_curves.js";
+import { createRules } from "./balance_rules.js";
+import { createWords } from "./balance_words.js";
+
+const SIDES = ["right", "left"];
+/** Limits of added skin that have a curve, %; the plan's own limit has one too. */
+const ADDED_PCT = [10, 15, 25, 40];
+/** What the curve does not depend on: the limits that it varies itself, and what is only checked afterwards. */
+const BESIDE_THE_CURVE = ["removed_pct", "added_pct", "strip_mm", "equal_mm"];
+/** Nobody needs to read that it computes where it is done this soon, ms. */
+const QUIET_MS = 250;
+
+export function createBalancePanel(root, app) {
+  const { describe, engine, store, wording } = app;
+
+  /** Answers by limit: `{curve}` or `{refused}`, with the question that they answer. */
+  const answers = new Map();
+  let question = 0;
+  /** What the curves were asked for: the plan without its outlines, and the outlines that they start from. */
+  let rulesKey = "";
+  let base = null;
+  let isShown = false;
+  /** Index of the knob on the chosen curve; `null` where nobody has put it anywhere yet. */
+  let index = null;
+  let isDragging = false;
+  /** Outlines before the last drag. */
+  let before = null;
+  let since = "natural";
+  let report = null;
+  let keptFrom = "";
+  let keptPlan = null;
+
+  const readout = el("p", { class: "readout", id: "balance-readout" });
+  const sidesLine = el("p", { class: "hint", id: "balance-sides" });
+  const rollLine = el("p", { class: "hint" });
+  const notes = el("p", { class: "hint strong", id: "balance-note" });
+  const state = el("p", { class: "computing", id: "balance-state", role: "status" });
+  const chips = el("div", { class: "chips" });
+  const take = el("button", { type: "button", class: "button primary", id: "take-balance", on: { click: () => takeAt(index) } }, el("span", { text: text("balance.take") }));
+  const range = el("input", { type: "range", id: "balance-range", min: 0, max: 30, step: 1, "aria-label": text("balance.range") });
+  const legend = el("ul", { class: "legend" });
+  const refusal = el("p", { class: "status wants", id: "balance-refused" });
+
+  const hands = {
+    start: () => begin(),
+    move: (at) => show(at),
+    end: () => keep(),
+    cancel: () => drop(),
+    tap: (at) => takeAt(at),
+  };
+  const chart = createChart(hands, wording);
+  const words = createWords(wording, (value) => {
+    since = value;
+    showWords();
+  });
+  const rules = createRules(app);
+  const curves = createCurves(engine, (answer) => {
+    answers.set(answer.limit, { ...answer, question });
+    if (answer.limit === chosenLimit()) settle();
+    if (!isDragging) draw();
+  });
+
+  const figure = el("figure", { class: "balance-figure", id: "balance-figure" },
+    chart.node,
+    el("div", { class: "range-row" }, range),
+    legend);
+  root.append(
+    el("div", { class: "balance-top" },
+      el("section", { class: "part", "aria-labelledby": "balance-title" },
+        el("h2", { id: "balance-title", text: text("balance.title") }),
+        el("p", { class: "hint", text: text("balance.how") }),
+        chips, refusal, readout, sidesLine, figure, take, notes, rollLine, state),
+      words.node),
+    rules.node,
+    nextButton(text("next.check"), () => app.goTo("check")));
+
+  // What is chosen
+
+  const kept = () => {
+    if (keptFrom !== store.keptText) {
+      keptFrom = store.keptText;
+      keptPlan = JSON.parse(keptFrom);
+    }
+    return keptPlan;
+  };
+  const chosenLimit = () => kept().limits.added_pct;
+  const limitsWanted = () => [...new Set([...ADDED_PCT, chosenLimit()])].sort((a, b) => a - b);
+  const answerOf = (limit) => answers.get(limit);
+  const chosen = () => answerOf(chosenLimit());
+  const isFresh = () => chosen()?.question === question;
+  /** Points of a curve that keep every limit and lock: the only ones that can be taken. */
+  const stopsOf = (curve) => curve.points.filter((point) => point.keeps_limits);
+  const stops = () => (chosen()?.curve ? stopsOf(chosen().curve) : []);
+  const sameOutlines = (a, b) => SIDES.every((side) => (a[side] && b[side] ? describe.params.every(({ id }) => a[side][id] === b[side][id]) : !a[side] && !b[side]));
+  const indexOf = (planned) => stops().findIndex((stop) => sameOutlines(stop.outlines, planned));
+  const isKnown = (planned) => sameOutlines(planned, base) || [...answers.values()].some(({ curve, question: of }) => of === question && curve?.points.some((point) => sameOutlines(point.outlines, planned)));
+
+  /** The knob stands where the plan is, else where it was put, else where the limit for removed hair is. */
+  const place = () => {
+    const list = stops();
+    const there = indexOf(store.plan.planned);
+    if (there >= 0) return there;
+    if (index !== null && index < list.length) return index;
+    const allowed = list.findLastIndex((stop) => stop.removed_limit_pct <= kept().limits.removed_pct);
+    return Math.max(allowed, 0);
+  };
+  const isTaken = () => index !== null && Boolean(stops()[index]) && sameOutlines(stops()[index].outlines, store.plan.planned);
+
+  // The question
+
+  const keyOf = ({ case: _case, planned: _planned, limits, ...plan }) => {
+    const binding = Object.fromEntries(Object.entries(limits).filter(([name]) => !BESIDE_THE_CURVE.includes(name)));
+    return JSON.stringify({ ...plan, limits: binding });
+  };
+
+  /** Asks for what is not known yet about the kept plan. */
+  function ask() {
+    const plan = kept();
+    const key = keyOf(plan);
+    const isNew = key !== rulesKey || base === null || !isKnown(plan.planned);
+    if (isNew) {
+      rulesKey = key;
+      base = plan.planned;
+      before = null;
+      question += 1;
+    }
+    const missing = limitsWanted().filter((limit) => answerOf(limit)?.question !== question);
+    if (missing.length === 0 || (!isNew && asked.question === question && missing.every((limit) => asked.limits.has(limit)))) return;
+    // The chosen curve comes first.
+    missing.sort((a, b) => Number(b === chosenLimit()) - Number(a === chosenLimit()) || a - b);
+    asked = { question, limits: new Set(missing) };
+    curves.ask(JSON.stringify({ ...plan, planned: base }), missing);
+    if (!isFresh()) wait();
+  }
+  let asked = { question: -1, limits: new Set() };
+
+  let waiting = 0;
+  function wait() {
+    clearTimeout(waiting);
+    setAttribute(figure, "aria-busy", true);
+    root.dataset.state = "computing";
+    waiting = setTimeout(() => setText(state, text("balance.computing")), QUIET_MS);
+  }
+  function settle() {
+    clearTimeout(waiting);
+    setText(state, "");
+    setAttribute(figure, "aria-busy", false);
+    root.dataset.state = chosen()?.refused ? "refused" : "ready";
+  }
+
+  // Going along the curve
+
+  const edit = (at) => ({ do: "set_outlines", outlines: stops()[at].outlines });
+  let planBefore = null;
+
+  function begin() {
+    isDragging = true;
+    planBefore = kept().planned;
+  }
+  function show(at) {
+    if (!stops()[at] || (at === index && store.isPreview)) return;
+    const result = app.preview(edit(at));
+    if (result?.refused) return;
+    index = at;
+    chart.moveTo(at, true);
+    showPoint();
+  }
+  function keep() {
+    isDragging = false;
+    if (!store.isPreview) return draw();
+    remember();
+    app.keep();
+    return draw();
+  }
+  function drop() {
+    isDragging = false;
+    index = null;
+    app.drop();
+    draw();
+  }
+  function takeAt(at) {
+    isDragging = false;
+    if (!isFresh() || !stops()[at]) return;
+    planBefore = kept().planned;
+    index = at;
+    remember();
+    app.commit(edit(at));
+    draw();
+  }
+  function remember() {
+    if (!sameOutlines(planBefore, stops()[index].outlines)) before = planBefore;
+  }
+
+  /** The slider counts per cent; it stops only where the curve has a point, on the side it was moved to. */
+  const stopFor = (pct) => {
+    const list = stops();
+    const from = list[index]?.removed_limit_pct ?? 0;
+    if (pct > from) {
+      const next = list.findIndex((stop) => stop.removed_limit_pct >= pct);
+      return next < 0 ? list.length - 1 : next;
+    }
+    return Math.max(list.findLastIndex((stop) => stop.removed_limit_pct <= pct), 0);
+  };
+  range.addEventListener("input", () => {
+    if (!isFresh() || stops().length === 0) return;
+    if (!isDragging) begin();
+    show(stopFor(Number(range.value)));
+  });
+  range.addEventListener("change", () => {
+    if (isDragging) keep();
+    else draw();
+  });
+  range.addEventListener("keydown", (event) => {
+    if (event.key === "Escape" && isDragging) drop();
+  });
+  range.addEventListener("pointercancel", () => isDragging && drop());
+
+  // What is shown
+
+  const mm = (value) => wording.shown("mm", value);
+  const most = (pair) => Math.max(pair.right, pair.left);
+  const spoken = (stop) => text("balance.readout", { pct: wording.shown("pct", stop.removed_limit_pct), mm: mm(stop.asymmetry_mm) });
+
+  /** The numbers of the point under the knob. */
+  function showPoint() {
+    const stop = stops()[index];
+    readout.hidden = !stop;
+    sidesLine.hidden = !stop;
+    if (!stop) return;
+    const { limits } = kept();
+    setText(readout, spoken(stop));
+    setText(sidesLine, text("balance.sides", Object.fromEntries(SIDES.flatMap((side) => [[`removed_${side}`, wording.shown("pct", stop.removed_pct[side])], [`added_${side}`, wording.shown("pct", stop.added_pct[side])]]))));
+    setAttribute(range, "aria-valuetext", spoken(stop));
+    if (Number(range.value) !== stop.removed_limit_pct) range.value = String(stop.removed_limit_pct);
+    const error = chosen().curve.measuring_error_mm;
+    const said = [];
+    if (Math.max(...SIDES.map((side) => stop.removed_pct[side])) > limits.removed_pct) said.push(text("balance.beyond", { pct: wording.shown("pct", limits.removed_pct) }));
+    if (stop.asymmetry_mm < error) said.push(text("balance.noise", { mm: mm(error) }));
+    setText(notes, said.join(" "));
+    notes.hidden = said.length === 0;
+    take.hidden = isTaken() || isDragging;
+    showWords();
+  }
+
+  let explainedFor = "";
+  let explained = null;
+  function showWords() {
+    const stop = stops()[index];
+    const taken = isTaken();
+    const canCompare = taken && before !== null;
+    const from = taken ? (canCompare && since === "before" ? before : { right: null, left: null }) : kept().planned;
+    if (!stop) {
+      words.set({ explained: null });
+      return;
+    }
+    const key = JSON.stringify([rulesKey, from, stop.outlines]);
+    if (key !== explainedFor) {
+      explainedFor = key;
+      try {
+        explained = engine.explainMove(JSON.stringify({ ...kept(), planned: from }), stop.outlines);
+      } catch (error) {
+        if (typeof error?.code !== "string") throw error;
+        explained = null;
+      }
+    }
+    words.set({
+      title: taken ? "balance.moves" : "balance.would_move",
+      since: canCompare ? since : null,
+      explained, limits: kept().limits,
+    });
+  }
+
+  function showChips() {
+    const limits = limitsWanted();
+    const key = limits.join(" ");
+    if (chips.dataset.limits !== key) {
+      chips.dataset.limits = key;
+      chipChoice = choice(text("balance.added"), limits.map((limit) => ({ value: limit, label: text("balance.chip", { pct: wording.shown("pct", limit) }), data: { added: String(limit) } })), (limit) => {
+        app.commit({ do: "set_limits", limits: { ...store.plan.limits, added_pct: limit } });
+      });
+      replace(chips, el("span", { class: "chips-name", "aria-hidden": "true", text: text("balance.added") }), chipChoice.node);
+    }
+    chipChoice.set(chosenLimit());
+  }
+  let chipChoice = null;
+
+  const mark = (kind, words_) => el("li", {}, el("span", { class: `legend-mark ${kind}`, "aria-hidden": "true" }), el("span", { text: words_ }));
+
+  /** The whole step as it is now. */
+  function draw() {
+    if (!isShown || !store.plan) return;
+    showChips();
+    const answer = chosen();
+    const refused = isFresh() ? answer.refused : null;
+    refusal.hidden = !refused;
+    if (refused) setText(refusal, wording.refusal(refused));
+    const curve = answer?.curve;
+    figure.hidden = !curve || Boolean(refused);
+    root.classList.toggle("stale", Boolean(curve) && !isFresh());
+    range.disabled = !isFresh() || stops().length === 0;
+    if (!curve || refused) {
+      readout.hidden = true;
+      sidesLine.hidden = true;
+      notes.hidden = true;
+      take.hidden = true;
+      rollLine.hidden = true;
+      words.set({ explained: null });
+      return;
+    }
+    index = place();
+    const list = stops();
+    const knee = curve.knee === null || curve.knee === undefined ? null : curve.points[curve.knee];
+    const present = planNow(curve);
+    chart.set({
+      curves: limitsWanted().map((limit) => ({ limit, answer: answerOf(limit) })).filter(({ answer: each }) => each?.curve).map(({ limit, answer: each }) => ({
+        limit, isChosen: limit === chosenLimit(), points: stopsOf(each.curve).map((point) => ({ x: point.removed_limit_pct, y: point.asymmetry_mm })),
+      })),
+      stops: list.map((stop) => ({ x: stop.removed_limit_pct, y: stop.asymmetry_mm })),
+      index, isTaken: isTaken(), isBusy: !isFresh(),
+      natural: curve.natural_mm, error: curve.measuring_error_mm, limit: kept().limits.removed_pct,
+      knee: knee?.keeps_limits ? { x: knee.removed_limit_pct, y: knee.asymmetry_mm } : null,
+      recipes: curve.recipes.map((recipe) => ({ id: recipe.id, x: most(recipe.removed_pct), y: recipe.asymmetry_mm })),
+      plan: present && { x: most(present.removed_pct), y: present.asymmetry_mm },
+    });
+    replace(legend,
+      present ? mark("plan", text("balance.legend_plan", { mm: mm(present.asymmetry_mm), removed: wording.shown("pct", most(present.removed_pct)) })) : null,
+      knee?.keeps_limits ? mark("knee", text("balance.legend_knee", { mm: mm(knee.asymmetry_mm), pct: wording.shown("pct", knee.removed_limit_pct) })) : null,
+      ...curve.recipes.map((recipe) => mark("recipe", text("balance.legend_recipe", {
+        name: text(`recipe.${recipe.id}`), mm: mm(recipe.asymmetry_mm), removed: wording.shown("pct", most(recipe.removed_pct)), added: wording.shown("pct", most(recipe.added_pct)) }))));
+    showPoint();
+    showRoll();
+  }
+
+  /** The kept plan's own point: of a curve where it lies on one, else as it was when the curves were asked for. */
+  function planNow(curve) {
+    const { planned } = kept();
+    for (const { curve: each } of answers.values()) {
+      const found = each?.points.find((point) => sameOutlines(point.outlines, planned));
+      if (found) return found;
+    }
+    return sameOutlines(planned, base) ? curve.current : null;
+  }
+
+  /** What a degree of head tilt would make of the pair that is shown. */
+  function showRoll() {
+    const band = report?.planned_symmetry?.roll_band_mm;
+    rollLine.hidden = !band;
+    if (band) setText(rollLine, text("check.roll_band", { low: mm(Math.min(...band)), high: mm(Math.max(...band)) }));
+  }
+
+  return {
+    render(plan) {
+      if (!isShown) return;
+      rules.render(plan);
+      if (isDragging && store.isPreview) return;
+      if (!store.isPreview) ask();
+      draw();
+    },
+    enter() {
+      isShown = true;
+      app.setStageMode("look");
+    },
+    leave() {
+      chart.abort();
+      if (isDragging) drop();
+      isShown = false;
+    },
+    /** Another plan was opened: nothing that was asked holds any more. */
+    loaded() {
+      chart.abort();
+      isDragging = false;
+      answers.clear();
+      curves.cancel();
+      rulesKey = "";
+      base = null;
+      before = null;
+      index = null;
+      explainedFor = "";
+    },
+    report(latest) {
+      report = latest;
+      if (isShown) showRoll();
+    },
+  };
+}

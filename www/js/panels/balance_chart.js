@@ -1,0 +1,214 @@
+// The chart of the balance: how uneven the pair stays against how much natural brow is removed. A knob runs along the
+// chosen curve; the same is done with a native slider below it, so the drawing itself is for the eye and the hand.
+
+import { el, setAttribute } from "../dom.js";
+import { text } from "../messages.js";
+
+const SVG = "http://www.w3.org/2000/svg";
+/** Room around the plot, CSS px. The slider below has the same plot width (see balance.css). */
+const MARGIN = { left: 36, right: 44, top: 26, bottom: 38 };
+const HEIGHT = 264;
+/** The axis of removed hair ends here, %. */
+const MOST_PCT = 30;
+const TICKS_PCT = [0, 5, 10, 15, 20, 25, 30];
+/** Beside the knob a drag begins only after this way to the side, CSS px: until then it may be a scroll. */
+const DRAG_PX = 6;
+/** Lines of text keep this far apart, CSS px. */
+const LINE_PX = 14;
+
+const node = (name, attributes, words) => {
+  const made = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+  if (words !== undefined) made.textContent = words;
+  return made;
+};
+
+/** A round number of mm above this, and how far apart its ticks are. */
+function axis(most) {
+  const step = [0.1, 0.2, 0.25, 0.5, 1, 2, 5].find((each) => most / each <= 5) ?? 10;
+  return { most: Math.max(step, Math.ceil((most * 1.04) / step) * step), step };
+}
+
+/** Where texts go so that none lies on another: moved apart as little as needed, top to bottom. */
+function spread(wanted, lowest) {
+  const order = wanted.map((y, i) => ({ y, i })).sort((a, b) => a.y - b.y);
+  order.forEach((each, i) => {
+    if (i > 0) each.y = Math.max(each.y, order[i - 1].y + LINE_PX);
+  });
+  for (let i = order.length - 1; i >= 0; i -= 1) {
+    order[i].y = Math.min(order[i].y, i === order.length - 1 ? lowest : order[i + 1].y - LINE_PX);
+  }
+  const placed = [];
+  for (const { y, i } of order) placed[i] = y;
+  return placed;
+}
+
+/**
+ * `hands`: `start()`, `move(index)`, `end()`, `cancel()` of a drag along the chosen curve, and `tap(index)`.
+ *
+ * `set(model)`: `{curves: [{limit, points: [{x, y}], isChosen}], stops: [{x, y}], index, isTaken, natural, error, limit,
+ * knee, recipes: [{id, x, y}], plan}`; x in %, y in mm.
+ */
+export function createChart(hands, { shown }) {
+  const drawing = node("svg", { "aria-hidden": "true", focusable: "false", class: "curve" });
+  const knob = el("div", { class: "knob", id: "balance-knob", "aria-hidden": "true" }, el("span"));
+  const frame = el("div", { class: "plot", id: "balance-plot" }, drawing, knob);
+  let model = null;
+  let width = 0;
+  let most = 1;
+  let drag = null;
+
+  const px = (pct) => MARGIN.left + (Math.min(pct, MOST_PCT) / MOST_PCT) * (width - MARGIN.left - MARGIN.right);
+  const py = (mm) => HEIGHT - MARGIN.bottom - (mm / most) * (HEIGHT - MARGIN.top - MARGIN.bottom);
+  const path = (points) => points.map(({ x, y }, i) => `${i ? "L" : "M"}${px(x).toFixed(1)} ${py(y).toFixed(1)}`).join("");
+
+  function placeKnob() {
+    const at = model?.stops[model.index];
+    knob.hidden = !at;
+    if (!at) return;
+    knob.style.transform = `translate(${px(at.x).toFixed(1)}px, ${py(at.y).toFixed(1)}px)`;
+    setAttribute(knob, "data-taken", model.isTaken);
+  }
+
+  function draw() {
+    if (!model || width === 0) return;
+    const { curves, natural, error, limit, knee, recipes, plan } = model;
+    const chosen = curves.find((curve) => curve.isChosen);
+    const ys = [natural, plan?.y ?? 0, ...curves.flatMap((curve) => curve.points.map(({ y }) => y)), ...recipes.map(({ y }) => y)];
+    const scale = axis(Math.max(...ys));
+    most = scale.most;
+    const right = width - MARGIN.right;
+    const floor = HEIGHT - MARGIN.bottom;
+    const parts = [];
+    const add = (name, attributes, words) => parts.push(node(name, attributes, words));
+
+    // Below the measuring error there is nothing to win; beyond the limit nothing was agreed.
+    if (error > 0) add("rect", { class: "noise", x: MARGIN.left, y: py(Math.min(error, most)), width: right - MARGIN.left, height: floor - py(Math.min(error, most)) });
+    if (limit < MOST_PCT) add("rect", { class: "beyond", x: px(limit), y: MARGIN.top, width: right - px(limit), height: floor - MARGIN.top });
+    for (let tick = 0; tick * scale.step <= most + 1e-9; tick += 1) {
+      const y = py(tick * scale.step);
+      add("line", { class: "grid", x1: MARGIN.left, x2: right, y1: y, y2: y });
+      add("text", { class: "tick", x: MARGIN.left - 7, y: y + 4, "text-anchor": "end" }, shown("mm", tick * scale.step));
+    }
+    for (const pct of TICKS_PCT) add("text", { class: "tick", x: px(pct), y: floor + 17, "text-anchor": "middle" }, String(pct));
+    add("text", { class: "axis", x: 2, y: 13 }, text("balance.axis_mm"));
+    add("text", { class: "axis", x: right, y: floor + 34, "text-anchor": "end" }, text("balance.axis_removed"));
+
+    if (limit < MOST_PCT) {
+      add("line", { class: "limit", x1: px(limit), x2: px(limit), y1: MARGIN.top, y2: floor });
+      const isLeft = limit > MOST_PCT * 0.7;
+      add("text", { class: "mark", x: px(limit) + (isLeft ? -5 : 5), y: MARGIN.top - 5, "text-anchor": isLeft ? "end" : "start" }, text("balance.limit_mark", { pct: shown("pct", limit) }));
+    }
+    add("line", { class: "natural", x1: MARGIN.left, x2: right, y1: py(natural), y2: py(natural) });
+    add("text", { class: "mark", x: right - 4, y: py(natural) + (py(natural) < MARGIN.top + 12 ? 14 : -5), "text-anchor": "end" }, text("balance.natural_mark", { mm: shown("mm", natural) }));
+    // The label of the band keeps off the curve's low end.
+    if (error > 0) add("text", { class: "mark noise-mark", x: MARGIN.left + 6, y: floor - 6 }, text("balance.noise_mark", { mm: shown("mm", error) }));
+
+    for (const curve of curves.filter((each) => !each.isChosen)) add("path", { class: "line quiet", d: path(curve.points) });
+    if (chosen) add("path", { class: "line chosen", d: path(chosen.points) });
+    const ends = curves.filter(({ points }) => points.length > 0);
+    const heights = spread(ends.map(({ points }) => py(points.at(-1).y) + 4), floor);
+    ends.forEach((curve, i) => add("text", { class: curve.isChosen ? "end chosen" : "end", x: right + 6, y: heights[i] }, text("balance.end_mark", { pct: shown("pct", curve.limit) })));
+
+    if (knee) {
+      const [x, y] = [px(knee.x), py(knee.y)];
+      add("path", { class: "knee", d: `M${x} ${y - 6}l6 6-6 6-6-6z` });
+      add("text", { class: "mark", x: x + 6, y: y - 10 }, text("balance.knee_mark"));
+    }
+    // Recipes lie near each other along the floor: their names stack above them.
+    const names = spread(recipes.map(({ y }) => py(y) - 9), floor - 3);
+    recipes.forEach((recipe, i) => {
+      const [x, y] = [px(recipe.x), py(recipe.y)];
+      add("rect", { class: "recipe", x: x - 4.5, y: y - 4.5, width: 9, height: 9 });
+      const isLeft = recipe.x > MOST_PCT * 0.6;
+      add("text", { class: "mark", x: isLeft ? x - 8 : x + 8, y: names[i], "text-anchor": isLeft ? "end" : "start" },
+        text(recipe.x > MOST_PCT ? "balance.recipe_mark_beyond" : "balance.recipe_mark", { name: text(`recipe_short.${recipe.id}`), pct: shown("pct", recipe.x) }));
+    });
+    if (plan) add("circle", { class: "plan", cx: px(plan.x), cy: py(plan.y), r: 6 });
+
+    setAttribute(drawing, "viewBox", `0 0 ${width} ${HEIGHT}`);
+    setAttribute(drawing, "width", width);
+    setAttribute(drawing, "height", HEIGHT);
+    drawing.replaceChildren(...parts);
+    placeKnob();
+  }
+
+  new ResizeObserver(() => {
+    const next = Math.round(frame.clientWidth);
+    if (next === width || next === 0) return;
+    width = next;
+    draw();
+  }).observe(frame);
+
+  /** The stop nearest to a place on the page. */
+  const stopAt = (clientX) => {
+    const x = clientX - frame.getBoundingClientRect().left;
+    let best = 0;
+    model.stops.forEach((stop, i) => {
+      if (Math.abs(px(stop.x) - x) < Math.abs(px(model.stops[best].x) - x)) best = i;
+    });
+    return best;
+  };
+
+  const finish = (act) => {
+    const { isMoving } = drag;
+    drag = null;
+    frame.classList.remove("dragging");
+    removeEventListener("keydown", escape, true);
+    act(isMoving);
+  };
+  function escape(event) {
+    if (event.key !== "Escape" || !drag) return;
+    event.preventDefault();
+    event.stopPropagation();
+    finish(() => hands.cancel());
+  }
+
+  frame.addEventListener("pointerdown", (event) => {
+    if (drag || event.button !== 0 || !model || model.stops.length === 0 || model.isBusy) return;
+    const isKnob = knob.contains(event.target);
+    // The knob does not jump under the finger that takes it beside its middle.
+    const off = isKnob ? px(model.stops[model.index].x) - (event.clientX - frame.getBoundingClientRect().left) : 0;
+    drag = { id: event.pointerId, x: event.clientX, isKnob, off, isMoving: false };
+    frame.setPointerCapture(event.pointerId);
+    addEventListener("keydown", escape, true);
+    if (isKnob) event.preventDefault();
+  });
+  frame.addEventListener("pointermove", (event) => {
+    if (drag?.id !== event.pointerId) return;
+    if (!drag.isMoving) {
+      if (Math.abs(event.clientX - drag.x) < (drag.isKnob ? 1 : DRAG_PX)) return;
+      drag.isMoving = true;
+      frame.classList.add("dragging");
+      hands.start();
+    }
+    hands.move(stopAt(event.clientX + drag.off));
+  });
+  frame.addEventListener("pointerup", (event) => {
+    if (drag?.id !== event.pointerId) return;
+    const index = drag.isKnob ? model.index : stopAt(event.clientX);
+    finish((isMoving) => (isMoving ? hands.end() : hands.tap(index)));
+  });
+  for (const type of ["pointercancel", "lostpointercapture"]) {
+    frame.addEventListener(type, (event) => {
+      if (drag?.id === event.pointerId) finish(() => hands.cancel());
+    });
+  }
+
+  return {
+    node: frame,
+    set(next) {
+      model = next;
+      draw();
+    },
+    /** Moves the knob alone, and the dot of the plan with it. */
+    moveTo(index, isTaken) {
+      model.index = index;
+      model.isTaken = isTaken;
+      placeKnob();
+    },
+    abort() {
+      if (drag) finish(() => hands.cancel());
+    },
+  };
+}
