@@ -5,6 +5,7 @@ import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
 import { fillTexts, firstText, loadMessages, text } from "./messages.js";
 import { createBalancePanel } from "./panels/balance.js";
+import { createFlags } from "./panels/balance_flags.js";
 import { createCheckPanel } from "./panels/check.js";
 import { createHairPanel } from "./panels/hair.js";
 import { createLive } from "./panels/live.js";
@@ -24,6 +25,8 @@ import { BLANK, createWork } from "./work.js";
 const VERSION = "0.1.0";
 /** Steps that are about the brows themselves. */
 const BROW_STEPS = new Set(["hair", "shape", "balance", "check"]);
+/** Steps that are about the planned pair. */
+const PLAN_STEPS = new Set(["shape", "balance", "check"]);
 const byId = (id) => document.getElementById(id);
 
 async function start() {
@@ -168,6 +171,11 @@ async function start() {
     check: createCheckPanel(byId("panel-check"), app),
   };
   const live = createLive(app);
+  const flags = createFlags(stage, wording);
+  const showFlags = () => {
+    if (latestReport && PLAN_STEPS.has(steps.present())) flags.set(latestReport, store.plan.limits.strip_mm);
+    else flags.hide();
+  };
   const tools = createStageTools(app);
   const toolbar = createToolbar(app);
   const steps = createSteps((id, before) => {
@@ -180,6 +188,7 @@ async function start() {
     if (!panels[id].enter) app.setStageMode("look");
     panels[id].render(store.plan);
     if (latestReport) panels[id].report?.(latestReport);
+    showFlags();
   });
 
   function render() {
@@ -222,6 +231,7 @@ async function start() {
     latestReport = report;
     live.report(report);
     panels[steps.present()]?.report?.(report);
+    showFlags();
     if (isFirst || hadFrame !== Boolean(report.frame)) render();
   });
   stage.on("selected", (chosen) => tools.selected(chosen));

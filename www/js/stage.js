@@ -38,7 +38,7 @@ const spacing = ([a, b]) => Math.hypot(a, b);
  * `side` "both" shows the handles of both).
  *
  * Events: `report` (Report), `selected` (`{id, name}` or `null`), `asked` (landmark id or `null`), `refused`
- * (`{code, subject, values}`), `mode` (name), `pen` (boolean).
+ * (`{code, subject, values}`), `mode` (name), `pen` (boolean), `painted` (after each drawing).
  */
 export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui }) {
   const context = canvas.getContext("2d");
@@ -398,6 +398,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       reportedText = drawnText;
       emit("report", result.report);
     }
+    emit("painted");
   }
 
   function showLoupe() {
