@@ -14,6 +14,8 @@ const SIDES = ["right", "left"];
 const ADDED_PCT = [10, 15, 25, 40];
 /** What the curve does not depend on: the limits that it varies itself, and what is only checked afterwards. */
 const BESIDE_THE_CURVE = ["removed_pct", "added_pct", "strip_mm", "equal_mm"];
+/** A point may pass its limit by this much, % of the natural area: how exactly the core keeps limits. */
+const SLACK_PCT = 0.2;
 /** Nobody needs to read that it computes where it is done this soon, ms. */
 const QUIET_MS = 250;
 
@@ -37,6 +39,11 @@ export function createBalancePanel(root, app) {
   let keptFrom = "";
   let keptPlan = null;
 
+  /** Evenness is read to a hundredth: half a tenth of a mm is what the knee is about. */
+  const inMm = (value) => value.toFixed(2);
+  /** Limits are whole per cents as a rule; what was measured has its decimal. */
+  const inPct = (value) => (Number.isInteger(value) ? String(value) : wording.shown("pct", value));
+
   const readout = el("p", { class: "readout", id: "balance-readout" });
   const sidesLine = el("p", { class: "hint", id: "balance-sides" });
   const rollLine = el("p", { class: "hint" });
@@ -55,7 +62,7 @@ export function createBalancePanel(root, app) {
     cancel: () => drop(),
     tap: (at) => takeAt(at),
   };
-  const chart = createChart(hands, wording);
+  const chart = createChart(hands, { inMm, inPct });
   const words = createWords(wording, (value) => {
     since = value;
     showWords();
@@ -69,14 +76,13 @@ export function createBalancePanel(root, app) {
 
   const figure = el("figure", { class: "balance-figure", id: "balance-figure" },
     chart.node,
-    el("div", { class: "range-row" }, range),
-    legend);
+    el("div", { class: "range-row" }, range));
   root.append(
     el("div", { class: "balance-top" },
       el("section", { class: "part", "aria-labelledby": "balance-title" },
-        el("h2", { id: "balance-title", text: text("balance.title") }),
-        el("p", { class: "hint", text: text("balance.how") }),
-        chips, refusal, readout, sidesLine, figure, take, notes, rollLine, state),
+        el("div", { class: "balance-head" }, el("h2", { id: "balance-title", text: text("balance.title") }), state),
+        refusal, readout, figure, chips, take, sidesLine, notes, rollLine, legend,
+        el("p", { class: "hint", text: text("balance.how") })),
       words.node),
     rules.node,
     nextButton(text("next.check"), () => app.goTo("check")));
@@ -224,9 +230,8 @@ export function createBalancePanel(root, app) {
 
   // What is shown
 
-  const mm = (value) => wording.shown("mm", value);
   const most = (pair) => Math.max(pair.right, pair.left);
-  const spoken = (stop) => text("balance.readout", { pct: wording.shown("pct", stop.removed_limit_pct), mm: mm(stop.asymmetry_mm) });
+  const spoken = (stop) => text("balance.readout", { pct: inPct(stop.removed_limit_pct), mm: inMm(stop.asymmetry_mm) });
 
   /** The numbers of the point under the knob. */
   function showPoint() {
@@ -241,8 +246,8 @@ export function createBalancePanel(root, app) {
     if (Number(range.value) !== stop.removed_limit_pct) range.value = String(stop.removed_limit_pct);
     const error = chosen().curve.measuring_error_mm;
     const said = [];
-    if (Math.max(...SIDES.map((side) => stop.removed_pct[side])) > limits.removed_pct) said.push(text("balance.beyond", { pct: wording.shown("pct", limits.removed_pct) }));
-    if (stop.asymmetry_mm < error) said.push(text("balance.noise", { mm: mm(error) }));
+    if (most(stop.removed_pct) > limits.removed_pct + SLACK_PCT) said.push(text("balance.beyond", { pct: inPct(limits.removed_pct) }));
+    if (stop.asymmetry_mm < error) said.push(text("balance.noise", { mm: inMm(error) }));
     setText(notes, said.join(" "));
     notes.hidden = said.length === 0;
     take.hidden = isTaken() || isDragging;
@@ -282,10 +287,10 @@ export function createBalancePanel(root, app) {
     const key = limits.join(" ");
     if (chips.dataset.limits !== key) {
       chips.dataset.limits = key;
-      chipChoice = choice(text("balance.added"), limits.map((limit) => ({ value: limit, label: text("balance.chip", { pct: wording.shown("pct", limit) }), data: { added: String(limit) } })), (limit) => {
+      chipChoice = choice(text("balance.added"), limits.map((limit) => ({ value: limit, label: text("balance.chip", { pct: inPct(limit) }), data: { added: String(limit) } })), (limit) => {
         app.commit({ do: "set_limits", limits: { ...store.plan.limits, added_pct: limit } });
       });
-      replace(chips, el("span", { class: "chips-name", "aria-hidden": "true", text: text("balance.added") }), chipChoice.node);
+      replace(chips, el("p", { class: "chips-name", "aria-hidden": "true", text: text("balance.added") }), chipChoice.node);
     }
     chipChoice.set(chosenLimit());
   }
@@ -311,6 +316,7 @@ export function createBalancePanel(root, app) {
       notes.hidden = true;
       take.hidden = true;
       rollLine.hidden = true;
+      legend.hidden = true;
       words.set({ explained: null });
       return;
     }
@@ -329,11 +335,12 @@ export function createBalancePanel(root, app) {
       recipes: curve.recipes.map((recipe) => ({ id: recipe.id, x: most(recipe.removed_pct), y: recipe.asymmetry_mm })),
       plan: present && { x: most(present.removed_pct), y: present.asymmetry_mm },
     });
+    legend.hidden = false;
     replace(legend,
-      present ? mark("plan", text("balance.legend_plan", { mm: mm(present.asymmetry_mm), removed: wording.shown("pct", most(present.removed_pct)) })) : null,
-      knee?.keeps_limits ? mark("knee", text("balance.legend_knee", { mm: mm(knee.asymmetry_mm), pct: wording.shown("pct", knee.removed_limit_pct) })) : null,
+      present ? mark("plan", text("balance.legend_plan", { mm: inMm(present.asymmetry_mm), removed: wording.shown("pct", most(present.removed_pct)) })) : null,
+      knee?.keeps_limits ? mark("knee", text("balance.legend_knee", { mm: inMm(knee.asymmetry_mm), pct: inPct(knee.removed_limit_pct) })) : null,
       ...curve.recipes.map((recipe) => mark("recipe", text("balance.legend_recipe", {
-        name: text(`recipe.${recipe.id}`), mm: mm(recipe.asymmetry_mm), removed: wording.shown("pct", most(recipe.removed_pct)), added: wording.shown("pct", most(recipe.added_pct)) }))));
+        name: text(`recipe.${recipe.id}`), mm: inMm(recipe.asymmetry_mm), removed: wording.shown("pct", most(recipe.removed_pct)), added: wording.shown("pct", most(recipe.added_pct)) }))));
     showPoint();
     showRoll();
   }
@@ -350,9 +357,11 @@ export function createBalancePanel(root, app) {
 
   /** What a degree of head tilt would make of the pair that is shown. */
   function showRoll() {
-    const band = report?.planned_symmetry?.roll_band_mm;
-    rollLine.hidden = !band;
-    if (band) setText(rollLine, text("check.roll_band", { low: mm(Math.min(...band)), high: mm(Math.max(...band)) }));
+    const symmetry = report?.planned_symmetry;
+    rollLine.hidden = !symmetry;
+    if (!symmetry) return;
+    const across = [symmetry.mean_distance_mm, ...symmetry.roll_band_mm];
+    setText(rollLine, text("balance.roll", { low: inMm(Math.min(...across)), high: inMm(Math.max(...across)) }));
   }
 
   return {

@@ -29,7 +29,27 @@ function axis(most) {
   return { most: Math.max(step, Math.ceil((most * 1.04) / step) * step), step };
 }
 
-/** Where texts go so that none lies on another: moved apart as little as needed, top to bottom. */
+/** About how wide a letter of the labels is, CSS px. */
+const LETTER_PX = 6.7;
+
+/** Lifts labels until none lies on another; the first keeps its place. */
+function liftApart(labels) {
+  const placed = [];
+  for (const label of labels) {
+    const wide = label.words.length * LETTER_PX;
+    const from = label.anchor === "end" ? label.x - wide : label.x;
+    let y = label.y;
+    let hit = null;
+    do {
+      hit = placed.find((other) => Math.abs(other.y - y) < LINE_PX && other.from < from + wide && from < other.from + other.wide);
+      if (hit) y = hit.y - LINE_PX;
+    } while (hit);
+    placed.push({ ...label, from, wide, y });
+  }
+  return placed;
+}
+
+/** Where the names of the curves go so that none lies on another: moved apart as little as needed. */
 function spread(wanted, lowest) {
   const order = wanted.map((y, i) => ({ y, i })).sort((a, b) => a.y - b.y);
   order.forEach((each, i) => {
@@ -49,7 +69,7 @@ function spread(wanted, lowest) {
  * `set(model)`: `{curves: [{limit, points: [{x, y}], isChosen}], stops: [{x, y}], index, isTaken, natural, error, limit,
  * knee, recipes: [{id, x, y}], plan}`; x in %, y in mm.
  */
-export function createChart(hands, { shown }) {
+export function createChart(hands, { inMm, inPct }) {
   const drawing = node("svg", { "aria-hidden": "true", focusable: "false", class: "curve" });
   const knob = el("div", { class: "knob", id: "balance-knob", "aria-hidden": "true" }, el("span"));
   const frame = el("div", { class: "plot", id: "balance-plot" }, drawing, knob);
@@ -80,6 +100,8 @@ export function createChart(hands, { shown }) {
     const right = width - MARGIN.right;
     const floor = HEIGHT - MARGIN.bottom;
     const parts = [];
+    const labels = [];
+    const label = (x, y, anchor, words) => labels.push({ x, y, anchor, words });
     const add = (name, attributes, words) => parts.push(node(name, attributes, words));
 
     // Below the measuring error there is nothing to win; beyond the limit nothing was agreed.
@@ -88,7 +110,7 @@ export function createChart(hands, { shown }) {
     for (let tick = 0; tick * scale.step <= most + 1e-9; tick += 1) {
       const y = py(tick * scale.step);
       add("line", { class: "grid", x1: MARGIN.left, x2: right, y1: y, y2: y });
-      add("text", { class: "tick", x: MARGIN.left - 7, y: y + 4, "text-anchor": "end" }, shown("mm", tick * scale.step));
+      add("text", { class: "tick", x: MARGIN.left - 7, y: y + 4, "text-anchor": "end" }, inMm(tick * scale.step));
     }
     for (const pct of TICKS_PCT) add("text", { class: "tick", x: px(pct), y: floor + 17, "text-anchor": "middle" }, String(pct));
     add("text", { class: "axis", x: 2, y: 13 }, text("balance.axis_mm"));
@@ -97,33 +119,31 @@ export function createChart(hands, { shown }) {
     if (limit < MOST_PCT) {
       add("line", { class: "limit", x1: px(limit), x2: px(limit), y1: MARGIN.top, y2: floor });
       const isLeft = limit > MOST_PCT * 0.7;
-      add("text", { class: "mark", x: px(limit) + (isLeft ? -5 : 5), y: MARGIN.top - 5, "text-anchor": isLeft ? "end" : "start" }, text("balance.limit_mark", { pct: shown("pct", limit) }));
+      label(px(limit) + (isLeft ? -5 : 5), MARGIN.top - 5, isLeft ? "end" : "start", text("balance.limit_mark", { pct: inPct(limit) }));
     }
     add("line", { class: "natural", x1: MARGIN.left, x2: right, y1: py(natural), y2: py(natural) });
-    add("text", { class: "mark", x: right - 4, y: py(natural) + (py(natural) < MARGIN.top + 12 ? 14 : -5), "text-anchor": "end" }, text("balance.natural_mark", { mm: shown("mm", natural) }));
-    // The label of the band keeps off the curve's low end.
-    if (error > 0) add("text", { class: "mark noise-mark", x: MARGIN.left + 6, y: floor - 6 }, text("balance.noise_mark", { mm: shown("mm", error) }));
+    label(right - 4, py(natural) + (py(natural) < MARGIN.top + 12 ? 14 : -5), "end", text("balance.natural_mark", { mm: inMm(natural) }));
+    if (error > 0 && error < most) label(right - 4, py(error) - 4, "end", text("balance.noise_mark", { mm: inMm(error) }));
 
     for (const curve of curves.filter((each) => !each.isChosen)) add("path", { class: "line quiet", d: path(curve.points) });
     if (chosen) add("path", { class: "line chosen", d: path(chosen.points) });
     const ends = curves.filter(({ points }) => points.length > 0);
     const heights = spread(ends.map(({ points }) => py(points.at(-1).y) + 4), floor);
-    ends.forEach((curve, i) => add("text", { class: curve.isChosen ? "end chosen" : "end", x: right + 6, y: heights[i] }, text("balance.end_mark", { pct: shown("pct", curve.limit) })));
+    ends.forEach((curve, i) => add("text", { class: curve.isChosen ? "end chosen" : "end", x: right + 6, y: heights[i] }, text("balance.end_mark", { pct: inPct(curve.limit) })));
 
     if (knee) {
       const [x, y] = [px(knee.x), py(knee.y)];
       add("path", { class: "knee", d: `M${x} ${y - 6}l6 6-6 6-6-6z` });
-      add("text", { class: "mark", x: x + 6, y: y - 10 }, text("balance.knee_mark"));
+      label(x + 4, y - 12, "start", text("balance.knee_mark"));
     }
-    // Recipes lie near each other along the floor: their names stack above them.
-    const names = spread(recipes.map(({ y }) => py(y) - 9), floor - 3);
-    recipes.forEach((recipe, i) => {
+    for (const recipe of recipes) {
       const [x, y] = [px(recipe.x), py(recipe.y)];
       add("rect", { class: "recipe", x: x - 4.5, y: y - 4.5, width: 9, height: 9 });
       const isLeft = recipe.x > MOST_PCT * 0.6;
-      add("text", { class: "mark", x: isLeft ? x - 8 : x + 8, y: names[i], "text-anchor": isLeft ? "end" : "start" },
-        text(recipe.x > MOST_PCT ? "balance.recipe_mark_beyond" : "balance.recipe_mark", { name: text(`recipe_short.${recipe.id}`), pct: shown("pct", recipe.x) }));
-    });
+      label(isLeft ? x + 6 : x - 5, y - 10, isLeft ? "end" : "start",
+        text(recipe.x > MOST_PCT ? "balance.recipe_mark_beyond" : "balance.recipe_mark", { name: text(`recipe_short.${recipe.id}`), pct: inPct(recipe.x) }));
+    }
+    for (const { x, y, anchor, words } of liftApart(labels)) add("text", { class: "mark", x, y, "text-anchor": anchor }, words);
     if (plan) add("circle", { class: "plan", cx: px(plan.x), cy: py(plan.y), r: 6 });
 
     setAttribute(drawing, "viewBox", `0 0 ${width} ${HEIGHT}`);

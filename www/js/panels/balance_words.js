@@ -34,7 +34,9 @@ export function createWords(wording, changed) {
 
   /** One side's moves, the largest first. */
   const side = (id, list) => {
-    const mine = list.filter((each) => each.side === id);
+    // What calipers can follow comes first; within that the largest move.
+    const all = list.filter((each) => each.side === id);
+    const mine = [...all.filter(({ unit }) => unit === "mm"), ...all.filter(({ unit }) => unit !== "mm")];
     const rest = mine.length - NAMED;
     return el("div", { data: { side: id } },
       el("h3", { class: `side-${id}` }, el("span", { class: "side-mark", "aria-hidden": "true" }), text(`side.${id}`)),

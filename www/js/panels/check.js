@@ -74,7 +74,7 @@ export function createCheckPanel(root, app) {
       el("span", { class: "figure-name", text: text(`check.uneven_${which}`) }),
       el("span", { class: "figure-value" }, el("b", { text: symmetry ? wording.shown("mm", symmetry.mean_distance_mm) : "–" }), symmetry ? el("small", { text: text("check.mm_ci", { ci: wording.shown("mm", symmetry.ci95_mm) }) }) : null),
       symmetry ? el("span", { class: "figure-word", text: symmetry.within_error ? text("check.headline_within_error") : text(`band.${symmetry.band}`) }) : null,
-      symmetry ? el("small", { text: text("check.roll_band", { low: wording.shown("mm", Math.min(...symmetry.roll_band_mm)), high: wording.shown("mm", Math.max(...symmetry.roll_band_mm)) }) }) : null,
+      symmetry ? el("small", { text: text("check.roll_band", { low: wording.shown("mm", Math.min(symmetry.mean_distance_mm, ...symmetry.roll_band_mm)), high: wording.shown("mm", Math.max(symmetry.mean_distance_mm, ...symmetry.roll_band_mm)) }) }) : null,
       symmetry ? el("small", { text: text("check.symmetry_more", { hausdorff: wording.shown("mm", symmetry.hausdorff_mm), overlap: wording.shown("pct", 100 * (1 - symmetry.one_minus_iou)) }) }) : null);
     replace(headline, figure("natural", natural), figure("planned", planned), el("p", { class: "hint", text: text("check.headline_hint") }));
   }
