@@ -65,6 +65,11 @@ pub(crate) struct Probe {
     pub sliding: [[f64; NODES]; 2],
     /// Share by which a displacement of each node changes the bend that the sliding depends on; nothing for a line.
     pub bend: [f64; NODES],
+    /// How the two numbers answer to a clockwise turn of the whole edge about the origin, mm per radian; for a line,
+    /// read at the same `out`.
+    pub turned: [f64; 2],
+    /// The part of `turned` that comes of a vertex sliding along the edge; nothing for a line.
+    pub turned_sliding: [f64; 2],
 }
 
 /// Caliper points with the weights that tie them to the edge.
@@ -99,6 +104,16 @@ impl CaliperEstimate {
             alone(TAIL, 0),
             alone(TAIL, 1),
         ]
+    }
+}
+
+impl CaliperEstimate {
+    /// How the coordinates answer to a clockwise turn of the whole edge about the origin, mm per radian. Not only does
+    /// each point go round: the highest point of a flat arch also becomes another point of the edge.
+    pub(crate) fn turned(&self) -> [f64; COORDINATES] {
+        self.chain().map(|parts| {
+            parts.iter().map(|&(probe, number, factor)| factor * self.probes[probe].turned[number]).sum()
+        })
     }
 }
 
@@ -208,6 +223,9 @@ impl<'a> Edge<'a> {
     fn extreme(&self, direction: Vec2, reach: f64) -> Extreme {
         /// More are never needed: the step is a Newton step on a parabola.
         const ROUNDS: usize = 4;
+        /// An edge that falls by a smaller share of the reach than this within the reach counts as falling by this: it is
+        /// flat, and how far its vertex slides is bounded by what is called its top at all.
+        const FLATTEST: f64 = 0.02;
         /// Keeps the parabola of an empty contour defined, mm.
         const SMALLEST_REACH: f64 = 1e-6;
         /// A step below this share of the reach is taken on the parabola as it is, without fitting again.
@@ -241,7 +259,7 @@ impl<'a> Edge<'a> {
         let out = fit.apply(nodes.map(|(p, _)| p.x));
         let up = fit.apply(nodes.map(|(p, _)| p.y));
         // A tilt of the edge slides the vertex along it, the more the flatter the edge.
-        let slide = if curve[2] < 0.0 { -0.5 / curve[2] } else { 0.0 };
+        let slide = 0.5 / (-curve[2]).max(FLATTEST / reach);
         let [value, tilt, bend] = &fit.weights;
         let across: [f64; NODES] = std::array::from_fn(|k| direction.dot(nodes[k].1));
         let sliding = [out[1], up[1]].map(|rate| std::array::from_fn(|k| tilt[k] * across[k] * slide * rate));
@@ -250,6 +268,9 @@ impl<'a> Edge<'a> {
             let slid: &[f64; NODES] = &sliding[number];
             std::array::from_fn(|k| value[k] * parts[number](nodes[k].1) + slid[k])
         });
+        // Clockwise, (out, up) moves by (up, −out), and the direction's slope along the edge by as much.
+        let tilted = slide * (direction.x * up[1] - direction.y * out[1]);
+        let turned_sliding = [tilted * out[1], tilted * up[1]];
         Extreme {
             at: Point::new(at_rest(out), at_rest(up)),
             along: s,
@@ -257,6 +278,8 @@ impl<'a> Edge<'a> {
                 along: fit.offsets.map(|offset| s + offset),
                 weights,
                 sliding,
+                turned: [at_rest(up) + turned_sliding[0], -at_rest(out) + turned_sliding[1]],
+                turned_sliding,
                 // −2 · slide is the inverse of the bend.
                 bend: std::array::from_fn(|k| -2.0 * slide * bend[k] * across[k]),
             },
@@ -311,7 +334,14 @@ impl Run<'_> {
         const STEEPEST: f64 = 0.3;
         let count = NODES as f64;
         let node = |k: usize| from + (to - from) * (k as f64 + 0.5) / count;
-        let places: [(Point, f64); NODES] = std::array::from_fn(|k| self.at_out(node(k)));
+        // Nodes in the order in which the run passes them, so that it is walked once.
+        let outward = self.places.first().map(|(p, _)| p.x) < self.places.last().map(|(p, _)| p.x);
+        let mut walked = 0;
+        let places: [(Point, f64); NODES] = std::array::from_fn(|k| {
+            let (place, at) = self.at_out(node(if outward { k } else { NODES - 1 - k }), walked);
+            walked = at;
+            place
+        });
         let mean_x = places.iter().map(|(p, _)| p.x).sum::<f64>() / count;
         let spread = places.iter().map(|(p, _)| (p.x - mean_x).powi(2)).sum::<f64>().max(f64::MIN_POSITIVE);
         let weight = |x: f64| 1.0 / count + (x - mean_x) * (out - mean_x) / spread;
@@ -322,6 +352,11 @@ impl Run<'_> {
         let of_nodes = |of: fn(Vec2) -> f64| -> [f64; NODES] {
             std::array::from_fn(|k| weight(places[k].0.x) * of(normals[k]))
         };
+        // The edge at a fixed out sinks by out, and as it moves outward by its height, by slope · height more.
+        let turned: [f64; NODES] = std::array::from_fn(|k| {
+            let ((p, _), normal) = (places[k], normals[k]);
+            -weight(p.x) * (p.x - normal.x / normal.y * p.y)
+        });
         Line {
             height: places.iter().map(|(p, _)| weight(p.x) * p.y).sum(),
             slope: of_nodes(|normal| -normal.x / normal.y).iter().sum(),
@@ -330,22 +365,27 @@ impl Run<'_> {
                 weights: [[0.0; NODES], of_nodes(|normal| 1.0 / normal.y)],
                 sliding: [[0.0; NODES]; 2],
                 bend: [0.0; NODES],
+                turned: [0.0, turned.iter().sum()],
+                turned_sliding: [0.0; 2],
             },
         }
     }
 
-    /// Where the run first passes this `out`, with its arc length; its nearest point where it never does.
-    fn at_out(&self, out: f64) -> (Point, f64) {
-        let crossing = self.places.windows(2).find_map(|pair| match pair {
-            &[(a, s), (b, t)] if (a.x > out) != (b.x > out) => {
+    /// Where the run, from its `walked`th place on, first passes this `out`, with its arc length, and how far it was
+    /// walked for that; its nearest place where it never does.
+    fn at_out(&self, out: f64, walked: usize) -> ((Point, f64), usize) {
+        let ahead = self.places.get(walked..).unwrap_or_default();
+        for (step, pair) in ahead.windows(2).enumerate() {
+            if let &[(a, s), (b, t)] = pair
+                && (a.x > out) != (b.x > out)
+            {
                 let share = (out - a.x) / (b.x - a.x);
-                Some((a.lerp(b, share), s + (t - s) * share))
+                return ((a.lerp(b, share), s + (t - s) * share), walked + step);
             }
-            _ => None,
-        });
+        }
         let far = |place: &&(Point, f64)| (place.0.x - out).abs();
-        let nearest = || self.places.iter().min_by(|a, b| far(a).total_cmp(&far(b))).copied();
-        crossing.or_else(nearest).unwrap_or_default()
+        let nearest = ahead.iter().min_by(|a, b| far(a).total_cmp(&far(b))).copied();
+        (nearest.unwrap_or_default(), walked)
     }
 }
 
@@ -440,6 +480,25 @@ mod tests {
                 .sum();
             let found = (b - a) / size;
             assert!((found - expected).abs() < 0.12 * expected.abs() + 0.06, "{k}: {found} for {expected}");
+        }
+    }
+
+    #[test]
+    fn turning_answers_as_a_turned_contour_does() {
+        let (_, contour) = median();
+        // Half a degree to either side.
+        let step = 0.008_7;
+        let at = |angle: f64| {
+            let p = contour.rotated(angle).caliper_points();
+            [p.front, p.bulb_bottom, p.bulb_top, p.arch_top, p.arch_under, p.tail_end]
+                .map(|p| [p.x, p.y])
+                .concat()
+        };
+        let (plus, minus) = (at(-step), at(step));
+        let turned = estimate(contour.points()).turned();
+        for (k, rate) in turned.iter().enumerate() {
+            let expected = (plus[k] - minus[k]) / (2.0 * step);
+            assert!((rate - expected).abs() < 0.02 * expected.abs() + 0.4, "{k}: {rate} for {expected}");
         }
     }
 

@@ -42,10 +42,6 @@ const NO_CORRELATION: f64 = 4.0;
 /// Largest relative variance of a bend that this series is asked to carry: beyond it the edge is flat, and the series,
 /// which diverges, is no guide.
 const MOST_BEND_VAR: f64 = 0.4;
-/// Half the turn over which the answer of the caliper points to roll is taken, radians: half a degree, about one SD
-/// of the roll of a well-marked photo.
-const ROLL_STEP: f64 = 0.008_7;
-
 /// Coordinates that measures are made of: out and up of the six caliper points, and the area.
 const COORDINATES: usize = caliper_estimate::COORDINATES + 1;
 const AREA: usize = 12;
@@ -74,12 +70,14 @@ impl MeasuredBrow {
     /// A natural brow traced on the photo, or an outline pulled over its hair; side mm.
     #[must_use]
     pub fn traced(contour: &Contour, errors: &ErrorModel) -> Self {
-        let estimate = caliper_estimate::estimate(contour.points());
+        let mut estimate = caliper_estimate::estimate(contour.points());
+        let (common, local) = edge_variances(errors.edge_mm);
+        estimate.probes = estimate.probes.map(|probe| widened(probe, common, local));
         MeasuredBrow {
             points: estimate.points,
             area_mm2: contour.area(),
             local: edge_covariance(&estimate, errors.edge_mm),
-            turned: Some(turned(contour)),
+            turned: Some(turned(&estimate)),
         }
     }
 
@@ -104,7 +102,8 @@ impl MeasuredBrow {
     #[must_use]
     pub fn planned(contour: &Contour, points: CaliperPoints, area_mm2: f64) -> Self {
         let local = [[0.0; COORDINATES]; COORDINATES];
-        MeasuredBrow { points, area_mm2, local, turned: Some(turned(contour)) }
+        let turned = turned(&caliper_estimate::estimate(contour.points()));
+        MeasuredBrow { points, area_mm2, local, turned: Some(turned) }
     }
 
     /// Its caliper points, mm.
@@ -124,26 +123,27 @@ const fn coordinates(points: &CaliperPoints) -> [Point; 6] {
     [points.front, points.bulb_bottom, points.bulb_top, points.arch_top, points.arch_under, points.tail_end]
 }
 
-/// How the coordinates move with a clockwise turn. Not only does each point go round: the highest point of a flat
-/// arch also becomes another point of the edge.
-fn turned(contour: &Contour) -> Gradient {
-    let at = |angle: f64| coordinates(&contour.rotated(angle).caliper_points());
-    let (plus, minus) = (at(-ROLL_STEP), at(ROLL_STEP));
+/// How the coordinates move with a clockwise turn; the area does not.
+fn turned(estimate: &CaliperEstimate) -> Gradient {
     let mut gradient = [0.0; COORDINATES];
-    for (cells, (a, b)) in gradient.chunks_exact_mut(2).zip(plus.iter().zip(&minus)) {
-        let rate = (*a - *b) / (2.0 * ROLL_STEP);
-        cells.copy_from_slice(&[rate.x, rate.y]);
+    for (cell, rate) in gradient.iter_mut().zip(estimate.turned()) {
+        *cell = rate;
     }
     gradient
+}
+
+/// Variance of the edge that is common to all of it, and the rest, mm².
+fn edge_variances(edge_mm: f64) -> (f64, f64) {
+    let var = edge_mm.powi(2);
+    (var * EDGE_COMMON_SHARE, var * (1.0 - EDGE_COMMON_SHARE))
 }
 
 /// Covariance of the coordinates by a wrong edge: displacements across it of SD `edge_mm`, part common to the whole
 /// edge, the rest correlated along it.
 fn edge_covariance(estimate: &CaliperEstimate, edge_mm: f64) -> LocalCovariance {
-    let var = edge_mm.powi(2);
-    let (common, local) = (var * EDGE_COMMON_SHARE, var * (1.0 - EDGE_COMMON_SHARE));
+    let (common, local) = edge_variances(edge_mm);
     let perimeter = estimate.perimeter;
-    let probes = estimate.probes.map(|probe| widened(probe, common, local));
+    let probes = &estimate.probes;
     let sums = probes.map(|probe| probe.weights.map(|weights| weights.iter().sum::<f64>()));
     // Covariance of the two numbers of each probe with those of every other.
     let mut probed = [[[[0.0; 2]; 2]; PROBES]; PROBES];
@@ -192,6 +192,9 @@ fn widened(mut probe: Probe, common: f64, local: f64) -> Probe {
         for (weight, slid) in weights.iter_mut().zip(sliding) {
             *weight += wider * slid;
         }
+    }
+    for (rate, slid) in probe.turned.iter_mut().zip(&probe.turned_sliding) {
+        *rate += wider * slid;
     }
     probe
 }
