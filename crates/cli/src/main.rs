@@ -2,6 +2,7 @@
 //!
 //! Exit codes: 0 done, 1 the input was refused or could not be read, 2 wrong usage.
 
+mod balance;
 mod draw;
 mod fit;
 mod input;
@@ -52,6 +53,21 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Show how even the pair can be for what is removed and added.
+    Balance {
+        /// The plan file (*.counterpoise.json).
+        #[arg(required_unless_present = "outlines")]
+        plan: Option<PathBuf>,
+        /// Balance every complete pair of a file of natural brows instead, with the usual rules.
+        #[arg(long, value_name = "OUTLINES", conflicts_with = "plan")]
+        outlines: Option<PathBuf>,
+        /// Skin that may be added per side, % of the natural brow's area [default: the plan's limit, or 25].
+        #[arg(long, value_name = "PERCENT", value_parser = added_pct)]
+        added: Option<f64>,
+        /// Write JSON instead of a table; one line per pair for a file of natural brows.
+        #[arg(long)]
+        json: bool,
+    },
     /// Print the JSON Schema of the plan file.
     Schema,
 }
@@ -77,6 +93,13 @@ fn main() -> ExitCode {
             draw::run(&plan, &svg, theme)
         }
         Command::Fit { outlines, json } => fit::run(&outlines, json).and_then(|text| print(&text)),
+        Command::Balance { plan, outlines, added, json } => match (plan, outlines) {
+            (Some(plan), _) => balance::of_plan(&plan, added, json),
+            (None, Some(outlines)) => balance::of_outlines(&outlines, added, json),
+            // The command line was refused before.
+            (None, None) => Err("name a plan, or a file of brows with --outlines".into()),
+        }
+        .and_then(|text| print(&text)),
         Command::Schema => print(&counterpoise_plan::schema_json()),
     };
     match done {
@@ -85,6 +108,15 @@ fn main() -> ExitCode {
             eprintln!("counterpoise: {failure}");
             ExitCode::FAILURE
         }
+    }
+}
+
+/// A limit of added skin.
+fn added_pct(text: &str) -> Result<f64, String> {
+    let (min, max) = counterpoise_plan::field::ADDED.range;
+    match text.parse::<f64>() {
+        Ok(value) if (min..=max).contains(&value) => Ok(value),
+        _ => Err(format!("a number from {min} to {max} is needed")),
     }
 }
 
