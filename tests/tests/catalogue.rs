@@ -43,6 +43,10 @@ fn wanted() -> BTreeMap<String, BTreeSet<&'static str>> {
         if check.per_side {
             names.insert("side");
         }
+        // Its subject is the strip's place.
+        if check.id == "strip_width" {
+            names.insert("subject");
+        }
         for at in check.levels {
             keys.insert(format!("check.{}.{}", check.id, level(*at)), names.clone());
         }

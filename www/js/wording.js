@@ -42,7 +42,7 @@ export function createWording(engine, describe) {
   /** What a refusal or problem is about, in words. */
   const subject = (id) => {
     if (!id) return "";
-    return firstText([`landmark.${id}`, `param.${id}`, `field.${id}`, `handle.${id}`, `measure.${id}`, `side.${id}`, `source.${id}`, `refused.${id}`].filter(hasText).concat(["subject.other"]), { id });
+    return firstText([`landmark.${id}`, `param.${id}`, `field.${id}`, `handle.${id}`, `measure.${id}`, `side.${id}`, `source.${id}`, `strip.${id}`, `refused.${id}`].filter(hasText).concat(["subject.other"]), { id });
   };
 
   return {
@@ -66,7 +66,7 @@ export function createWording(engine, describe) {
 
     /** A check, in words. */
     check(check) {
-      return firstText([`check.${check.id}.${check.level}`, "check.other"], { id: check.id, side: check.side ? text(`side.${check.side}`) : "", ...values(check.values, "") });
+      return firstText([`check.${check.id}.${check.level}`, "check.other"], { id: check.id, subject: subject(check.subject), side: check.side ? text(`side.${check.side}`) : "", ...values(check.values, "") });
     },
 
     /** The client's side, in words. */

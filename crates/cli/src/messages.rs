@@ -48,7 +48,7 @@ pub fn check(check: &Check) -> String {
         Level::Note => "note",
         Level::Warn => "warn",
     };
-    filled(&format!("check.{}.{level}", check.id), check.side, "", "", &check.values)
+    filled(&format!("check.{}.{level}", check.id), check.side, check.subject, "", &check.values)
 }
 
 /// A text from a file without characters that would steer the terminal.
@@ -82,7 +82,7 @@ fn name(id: &str) -> String {
     if let Some((from, to)) = id.strip_prefix("caliper:").and_then(|pair| pair.split_once(':')) {
         return text("source.caliper").replace("{from}", &name(from)).replace("{to}", &name(to));
     }
-    ["landmark", "param", "field", "handle", "measure", "side", "source", "refused"]
+    ["landmark", "param", "field", "handle", "measure", "side", "source", "strip", "refused"]
         .iter()
         .find_map(|family| CATALOGUE.get(&format!("{family}.{id}")))
         .map_or_else(|| printable(id), Clone::clone)

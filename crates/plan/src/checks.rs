@@ -103,7 +103,7 @@ fn made(code: &CheckCode, side: Option<Side>, level: Level, values: &[f64]) -> C
     debug_assert!(code.levels.contains(&level), "{}", code.code.code);
     let values: BTreeMap<&'static str, f64> =
         code.code.values.iter().copied().zip(values.iter().copied()).collect();
-    Check { id: code.code.code, side, level, values }
+    Check { id: code.code.code, side, subject: "", level, values }
 }
 
 fn areas_within(of: &Checked, side: Side) -> Vec<Check> {
@@ -132,10 +132,12 @@ fn strip_width(of: &Checked, side: Side) -> Vec<Check> {
     if of.areas.get(side).is_none() {
         return Vec::new();
     }
-    let widest = of.derived.strips.get(side).iter().map(|strip| strip.widest).fold(0.0, f64::max);
+    let strips = of.derived.strips.get(side);
+    let widest = strips.iter().max_by(|a, b| a.widest.total_cmp(&b.widest));
+    let (width, place) = widest.map_or((0.0, ""), |strip| (strip.widest, strip.place.id()));
     let limit = of.plan.limits.strip_mm;
-    let level = if widest <= limit { Level::Ok } else { Level::Warn };
-    vec![made(&check::STRIP_WIDTH, Some(side), level, &[widest, limit])]
+    let level = if width <= limit { Level::Ok } else { Level::Warn };
+    vec![Check { subject: place, ..made(&check::STRIP_WIDTH, Some(side), level, &[width, limit]) }]
 }
 
 fn thickness(of: &Checked, side: Side) -> Vec<Check> {

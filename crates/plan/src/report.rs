@@ -156,6 +156,8 @@ pub struct Check {
     pub id: &'static str,
     /// The client's side, if it belongs to one.
     pub side: Option<Side>,
+    /// The place of the widest strip (text `strip.PLACE`) for `strip_width`, else empty.
+    pub subject: &'static str,
     /// How it stands.
     pub level: Level,
     /// Numbers for the sentence, mm unless the name says otherwise.
