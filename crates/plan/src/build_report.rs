@@ -54,11 +54,7 @@ pub fn natural_symmetry(derived: &Derived, frame: &FaceFrame) -> Option<Symmetry
 /// How uneven the planned pair is, where there is one.
 pub fn planned_symmetry(derived: &Derived, frame: &FaceFrame) -> Option<Symmetry> {
     let pair = PerSide::from_fn(|side| derived.planned(side)).both()?;
-    Some(symmetry(
-        pair.map(|planned| &planned.contour),
-        PerSide { right: EdgeError::NONE, left: EdgeError::NONE },
-        frame,
-    ))
+    Some(symmetry(pair.map(|planned| &planned.contour), PerSide::default(), frame))
 }
 
 fn frame_report(frame: &FaceFrame) -> FrameReport {

@@ -68,7 +68,5 @@ pub fn symmetry(pair: PerSide<&Contour>, edge_sd_mm: PerSide<f64>, frame: &FaceF
 /// errors.
 pub fn measuring_error(pairs: (Option<&Symmetry>, Option<&Symmetry>)) -> Option<f64> {
     let known = [pairs.0, pairs.1].into_iter().flatten().map(|found| found.ci95_mm);
-    known
-        .fold(None, |most: Option<f64>, ci95| Some(most.map_or(ci95, |most| most.max(ci95))))
-        .filter(|ci95| *ci95 > 0.0)
+    known.reduce(f64::max).filter(|ci95| *ci95 > 0.0)
 }
