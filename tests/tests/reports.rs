@@ -424,8 +424,8 @@ fn natural_handle_goes_where_it_is_dragged_even_after_a_landmark_moved() {
     let moved =
         Edit::PlaceLandmark { landmark: "pupil.left".into(), x_px: pupil.x_px + 4.0, y_px: pupil.y_px - 9.0 };
     let plan = apply(&plan, &moved).expect("inside the photo");
-    let place = |plan: &counterpoise_plan::Plan| {
-        let scene = counterpoise_plan::scene(plan);
+    let place = |plan: &Plan| {
+        let scene = scene(plan);
         let handle = scene.handles.iter().find(|handle| handle.id == "natural:left:arch_top");
         handle.map(|handle| handle.at).expect("a natural outline has handles")
     };
