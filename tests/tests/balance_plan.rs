@@ -334,7 +334,8 @@ fn rules_survive_the_file_and_older_files_open_without_them() {
 #[test]
 fn rules_out_of_range_are_refused_and_change_nothing() {
     let plan = uneven();
-    let cases: [(&str, fn(&mut SideBalance), &str, &str); 7] = [
+    type Break = fn(&mut SideBalance);
+    let cases: [(&str, Break, &str, &str); 7] = [
         ("NaN", |side| side.lift_mm = f64::NAN, "not_finite", "balance.lift_mm"),
         ("below", |side| side.lower_mm = -0.1, "out_of_range", "balance.lower_mm"),
         ("above", |side| side.lift_mm = 15.1, "out_of_range", "balance.lift_mm"),

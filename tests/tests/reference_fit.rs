@@ -63,7 +63,7 @@ fn fixture() -> Fixture {
 }
 
 fn contour(points: &[[f64; 2]]) -> Contour {
-    Contour::try_new(points.iter().map(|&[out, up]| Point::new(out, up)).collect()).unwrap()
+    Contour::try_new(points.iter().map(|&[out, up]| Point::new(out, up)).collect()).expect("a simple outline")
 }
 
 fn quantile(sorted: &[f64], share: f64) -> f64 {
