@@ -24,7 +24,8 @@ async fn along_the_curve_and_back(browser: &Browser) -> Outcome {
     // While the finger is down both outlines follow and nothing is kept; Escape gives up.
     let knob = browser.middle_of("#balance-knob").await?;
     let far = (place_of(browser, 10.0).await?, knob.1);
-    let held = Pointer::new(hand(browser), "hand").to(knob, 0).down().to((knob.0 + 12.0, knob.1), 30).to(far, 60);
+    let held =
+        Pointer::new(hand(browser), "hand").to(knob, 0).down().to((knob.0 + 12.0, knob.1), 30).to(far, 60);
     browser.point(vec![held]).await?;
     browser.until_with("return counterpoise.planJson() !== arguments[0]", vec![json!(start)]).await?;
     let moved = browser.plan().await?["planned"].clone();
@@ -87,7 +88,9 @@ async fn keys_and_rules(browser: &Browser) -> Outcome {
     browser.tab_to("#balance-range").await?;
     browser.press(&[Keys::RIGHT]).await?;
     browser.until_with("return counterpoise.planJson() !== arguments[0]", vec![json!(start)]).await?;
-    let spoken = browser.value("return document.getElementById('balance-range').getAttribute('aria-valuetext')").await?;
+    let spoken = browser
+        .value("return document.getElementById('balance-range').getAttribute('aria-valuetext')")
+        .await?;
     let spoken = spoken.as_str().unwrap_or_default().to_owned();
     assert!(spoken.starts_with("removed at most 6 %: ") && spoken.ends_with(" mm left"), "{spoken}");
     let shown = browser.text("#balance-readout").await?;
@@ -120,7 +123,9 @@ async fn keys_and_rules(browser: &Browser) -> Outcome {
     browser.fill("#balance-removed_mm2", "12").await?;
     browser.unfold("#pull-end-right").await?;
     browser.fill("#pull-end-right", "0,5").await?;
-    browser.until("return JSON.parse(counterpoise.planJson()).balance.sides.right.pulls.length === 1").await?;
+    browser
+        .until("return JSON.parse(counterpoise.planJson()).balance.sides.right.pulls.length === 1")
+        .await?;
     let plan = browser.plan().await?;
     assert_eq!(plan["limits"]["added_pct"], 10.0);
     assert_eq!(plan["limits"]["removed_mm2"], 12.0);
@@ -157,7 +162,9 @@ async fn axe_finds_nothing_on_the_balance(browser: &Browser) -> Outcome {
     to_balance(browser).await?;
     for theme in ["light", "dark"] {
         browser.until_theme(theme).await?;
-        browser.value("document.querySelectorAll('#panel-balance details').forEach((d) => { d.open = true })").await?;
+        browser
+            .value("document.querySelectorAll('#panel-balance details').forEach((d) => { d.open = true })")
+            .await?;
         browser.settle().await?;
         browser.accessible(&format!("balance, {theme}")).await?;
         browser.value("document.getElementById('panel-balance').scrollTop = 0").await?;
@@ -188,7 +195,8 @@ async fn drag_to(browser: &Browser, pct: f64) -> Outcome {
     browser.settle().await?;
     let knob = browser.middle_of("#balance-knob").await?;
     let x = place_of(browser, pct).await?;
-    let way = [knob, (knob.0 + (x - knob.0).signum() * 8.0, knob.1), ((knob.0 + x) / 2.0, knob.1), (x, knob.1)];
+    let way =
+        [knob, (knob.0 + (x - knob.0).signum() * 8.0, knob.1), ((knob.0 + x) / 2.0, knob.1), (x, knob.1)];
     browser.draw(hand(browser), &way).await?;
     browser.settle().await?;
     let at = browser.value("return Number(document.getElementById('balance-range').value)").await?;
@@ -201,8 +209,7 @@ async fn drag_to(browser: &Browser, pct: f64) -> Outcome {
 async fn place_of(browser: &Browser, pct: f64) -> Result<f64, Failure> {
     let script = "const r = document.getElementById('balance-range').getBoundingClientRect(); return [r.left, r.width]";
     let range = browser.value(script).await?;
-    let (left, width) =
-        range[0].as_f64().zip(range[1].as_f64()).ok_or("the slider has no place")?;
+    let (left, width) = range[0].as_f64().zip(range[1].as_f64()).ok_or("the slider has no place")?;
     // The thumb is 32 px wide: its middle runs that much less than the slider's width.
     const THUMB: f64 = 32.0;
     Ok(left + THUMB / 2.0 + (width - THUMB) * pct / 30.0)
@@ -220,11 +227,15 @@ async fn toggle(browser: &Browser, css: &str) -> Outcome {
     let before = checked(browser, css).await?;
     browser.click(css).await?;
     browser
-        .until_with("return document.querySelector(arguments[0]).checked === arguments[1]", vec![json!(css), json!(!before)])
+        .until_with(
+            "return document.querySelector(arguments[0]).checked === arguments[1]",
+            vec![json!(css), json!(!before)],
+        )
         .await
 }
 
 async fn checked(browser: &Browser, css: &str) -> Result<bool, Failure> {
-    let value = browser.value_with("return document.querySelector(arguments[0]).checked", vec![json!(css)]).await?;
+    let value =
+        browser.value_with("return document.querySelector(arguments[0]).checked", vec![json!(css)]).await?;
     value.as_bool().ok_or_else(|| format!("{css} is no switch").into())
 }
