@@ -46,9 +46,21 @@ impl Edge {
 
 impl EdgeBox {
     fn distance_sq(&self, p: Point) -> f64 {
-        let x = (self.low.x - p.x).max(p.x - self.high.x).max(0.0);
-        let y = (self.low.y - p.y).max(p.y - self.high.y).max(0.0);
+        let x = beyond(self.low.x, self.high.x, p.x);
+        let y = beyond(self.low.y, self.high.y, p.y);
         x * x + y * y
+    }
+}
+
+/// How far a number lies outside a range, 0 inside. Written with comparisons: `f64::max` sets NaN apart, which is a call
+/// in WebAssembly, and this is the innermost step of every search.
+fn beyond(low: f64, high: f64, value: f64) -> f64 {
+    if value < low {
+        low - value
+    } else if value > high {
+        value - high
+    } else {
+        0.0
     }
 }
 
