@@ -583,3 +583,6 @@ pub fn knee(curve: &[CurvePoint]) -> Option<usize> {
     };
     (0..curve.len()).max_by(|&a, &b| below(&curve[a]).total_cmp(&below(&curve[b])))
 }
+
+#[cfg(test)]
+mod tests;

@@ -238,7 +238,12 @@ fn solve(params: &OutlineParams, id: &str, param: Param, height: f64) -> Option<
     // 60 halvings of a range of 2 exhaust the precision of the result.
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
-        if (at(middle)? < height) == rises { low = middle } else { high = middle }
+        let below = match at(middle) {
+            Some(up) => (up < height) == rises,
+            // No outline there: the answer lies on the side of the present value.
+            None => middle < now,
+        };
+        if below { low = middle } else { high = middle }
     }
     Some(params.with(param, clamped(param, 0.5 * (low + high))))
 }

@@ -213,13 +213,17 @@ pub(crate) fn tail_clearances(pieces: &Pieces) -> [f64; 4] {
 /// The soft corners: each runs forward only, along the middle of the two directions it joins. A cubic whose three legs
 /// all advance along one direction cannot loop, nor meet the front edge that it continues.
 fn check_corners(pieces: &Pieces) -> Result<(), (OutlineFault, Param)> {
-    let runs_forward = |c: &CubicBez| {
-        let (first, last) = (c.p1 - c.p0, c.p3 - c.p2);
-        let forward = first.normalize() + last.normalize();
-        first.dot(forward) > 0.0 && (c.p2 - c.p1).dot(forward) > 0.0 && last.dot(forward) > 0.0
-    };
-    let clear = !pieces.soft || (runs_forward(&pieces.top_corner) && runs_forward(&pieces.bottom_corner));
+    let clear = !pieces.soft || corner_clearances(pieces).iter().all(|&clearance| clearance > 0.0);
     if clear { Ok(()) } else { Err((OutlineFault::CornerTooRound, Param::Soft)) }
+}
+
+/// How far the middle leg of each soft corner, top and bottom, runs along the middle of the two directions that the
+/// corner joins, as a share of the corner's width. The outer legs advance along that middle unless they are opposite.
+pub(crate) fn corner_clearances(pieces: &Pieces) -> [f64; 2] {
+    [&pieces.top_corner, &pieces.bottom_corner].map(|c| {
+        let forward = (c.p1 - c.p0).normalize() + (c.p3 - c.p2).normalize();
+        (c.p2 - c.p1).dot(forward) / (forward.hypot() * c.p0.distance(c.p3))
+    })
 }
 
 /// The part behind the arch: equal control abscissae, so the heights alone decide. The tip lies beyond the rib.

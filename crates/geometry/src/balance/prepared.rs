@@ -39,10 +39,6 @@ const PULL_HOME: f64 = 5e-4;
 /// What filling all of a brow's area costs against what trimming it costs, mm²: a tenth of the area is worth a mean
 /// square of 0.05 mm².
 const PREFERENCE: f64 = 0.5;
-/// Half width of the band along the natural edge, mm, over which the areas' curvature is smeared for the solver's model.
-/// It changes the way, not the goal.
-const CURVATURE_BAND_MM: f64 = 0.5;
-
 /// A linear wish: `weight · (factors · parameters − target)²`, mm².
 struct Pull {
     factors: Vec<(usize, f64)>,
@@ -241,8 +237,15 @@ impl Prepared {
         }
     }
 
-    /// Slopes at a place whose value is known; `prices` weigh the limits' curvature.
-    pub(crate) fn slopes(&self, pair: &Pair, value: &Value, prices: &[f64; LIMITS]) -> Option<Slopes> {
+    /// Slopes at a place whose value is known; `prices` weigh the limits' curvature, which is smeared over a band of
+    /// half width `band` along the natural edge, mm.
+    pub(crate) fn slopes(
+        &self,
+        pair: &Pair,
+        value: &Value,
+        prices: &[f64; LIMITS],
+        band: f64,
+    ) -> Option<Slopes> {
         let both = [scaled_derivatives(&pair[0])?, scaled_derivatives(&pair[1])?];
         let moves = [&both[0].points, &both[1].points];
         let n = VARIABLES;
@@ -314,6 +317,7 @@ impl Prepared {
                     &value.points[s],
                     moves[s],
                     [removed_price, added_price],
+                    band,
                 );
             }
         }
@@ -433,13 +437,13 @@ impl PreparedSide {
         points: &OutlinePoints,
         moves: &[PerPoint<Vec2>],
         prices: [f64; 2],
+        band: f64,
     ) {
         let mut near = 0;
         for i in 0..OUTLINE_POINTS {
             let foot = self.edges.nearest(points[i], near);
             near = foot.edge;
-            let in_band =
-                |distance: f64| f64::from(distance.abs() < CURVATURE_BAND_MM) / (2.0 * CURVATURE_BAND_MM);
+            let in_band = |distance: f64| f64::from(distance.abs() < band) / (2.0 * band);
             let weight = prices[0] * in_band(foot.signed + self.tolerance) + prices[1] * in_band(foot.signed);
             let outward = overlap::outward(points, i);
             let stretch = outward.hypot();

@@ -37,6 +37,11 @@ const MAX_RESTORING: usize = 12;
 /// What distance costs on that way, against [`PRICE_CAP`]: little enough that being inside comes first.
 const SHORTNESS: f64 = 0.1;
 
+/// Least and greatest half width of the band along the natural edge over which the areas' curvature is smeared in the
+/// model, mm. Where outline and natural edge run along each other, removed and added area have a kink: a step that was
+/// misled by it halves the band, which makes the next one more careful across the edge and no less so along it.
+const BAND_MM: (f64, f64) = (0.03, 0.5);
+
 /// Where the solver stands: a pair, and what each limit last cost.
 #[derive(Clone)]
 pub(crate) struct State {
@@ -73,14 +78,15 @@ fn restore(problem: &Prepared, state: &mut State) -> Option<f64> {
         if over(&value) <= problem.negligible() {
             break;
         }
-        let mut slopes = problem.slopes(&state.pair, &value, &state.prices)?;
+        let Some(mut slopes) = problem.slopes(&state.pair, &value, &state.prices, BAND_MM.0) else { break };
         let n = slopes.gradient.len();
         slopes.gradient.fill(0.0);
         slopes.hessian.fill(0.0);
         for i in 0..n {
             slopes.hessian[i * n + i] = SHORTNESS;
         }
-        let (change, _) = step(&slopes, &value.excess, &room(problem, &state.pair, LONGEST_STEP))?;
+        let room = room(problem, &state.pair, LONGEST_STEP);
+        let Some((change, _)) = step(&slopes, &value.excess, &room) else { break };
         let shares = [1.0, 0.5, 0.25, 0.125];
         let better = shares.into_iter().find_map(|share| {
             let trial = problem.moved(&state.pair, &change, share);
@@ -97,13 +103,14 @@ fn improve(problem: &Prepared, state: &mut State) -> Option<()> {
     let mut value = problem.value(&state.pair)?;
     let mut charges = [LEAST_CHARGE; LIMITS];
     let mut reach = LONGEST_STEP;
+    let mut band = BAND_MM.1;
     for _ in 0..MAX_STEPS {
         let weights = std::array::from_fn(|k| {
             if value.excess[k] > NEAR_BINDING { state.prices[k].max(LEAST_CHARGE) } else { state.prices[k] }
         });
-        let slopes = problem.slopes(&state.pair, &value, &weights)?;
+        let Some(slopes) = problem.slopes(&state.pair, &value, &weights, band) else { break };
         let room = room(problem, &state.pair, reach);
-        let (change, prices) = step(&slopes, &value.excess, &room)?;
+        let Some((change, prices)) = step(&slopes, &value.excess, &room) else { break };
         for (charge, price) in charges.iter_mut().zip(prices) {
             *charge = (CHARGE * price).max(0.5 * *charge).max(LEAST_CHARGE);
         }
@@ -121,6 +128,7 @@ fn improve(problem: &Prepared, state: &mut State) -> Option<()> {
             problem.value(&trial).map(|next| (trial, next))
         };
         let mut accepted = None;
+        let mut was_corrected = false;
         let mut share = 1.0;
         for halving in 0..MAX_HALVINGS {
             let Some((trial, next)) = attempt(&change, share) else {
@@ -137,13 +145,14 @@ fn improve(problem: &Prepared, state: &mut State) -> Option<()> {
                 && let Some((trial, next)) = attempt(&corrected, 1.0)
                 && merit(&next, &charges) <= least(1.0)
             {
-                accepted = Some((trial, next));
+                (accepted, was_corrected) = (Some((trial, next)), true);
                 break;
             }
             share *= 0.5;
         }
         let Some((trial, next)) = accepted else { break };
         (state.pair, value) = (trial, next);
+        band = if share < 1.0 || was_corrected { 0.5 * band } else { 2.0 * band }.clamp(BAND_MM.0, BAND_MM.1);
         reach =
             if share < 1.0 { (longest * share).max(SHORTEST_REACH) } else { (2.0 * reach).min(LONGEST_STEP) };
     }

@@ -3,14 +3,17 @@
 use kurbo::Vec2;
 
 use super::pieces::{Pieces, assemble, rib};
-use super::{OUTLINE_POINTS, POINTS_PER_PIECE, front_clearances, tail_clearances};
+use super::{OUTLINE_POINTS, POINTS_PER_PIECE, corner_clearances, front_clearances, tail_clearances};
 use crate::{OutlineParams, PARAM_COUNT, Param};
 
 /// Step of the difference, in typical changes of the parameter. The curves bend by about a millimetre per squared
 /// typical change, so the slopes are within 1e-6 mm; rounding adds 1e-9.
 const STEP: f64 = 1e-6;
-/// Clearances that can shrink to nothing while a pair is shaped: three in front of the arch and two behind it.
-pub(crate) const CLEARANCES: usize = 5;
+/// Clearances that can shrink to nothing while a pair is shaped: three in front of the arch, two behind
+/// it and one at each soft corner.
+pub(crate) const CLEARANCES: usize = 7;
+/// A corner's share of clearance counts as so many mm: the whole range of shares then weighs like a brow's thickness.
+const CORNER_MM: f64 = 5.0;
 
 /// Slopes of an outline by its parameters, in the order of [`Param::ALL`] and in their units.
 pub(crate) struct Derivatives {
@@ -23,7 +26,9 @@ pub(crate) struct Derivatives {
 /// What is left between the edges, mm: where one of these is 0 the outline is refused.
 pub(crate) fn clearances(pieces: &Pieces) -> [f64; CLEARANCES] {
     let ([bulb, dip, under, _], [_, behind, late, _]) = (front_clearances(pieces), tail_clearances(pieces));
-    [bulb, dip, under, behind, late]
+    // A sharp corner cannot loop.
+    let [top, bottom] = if pieces.soft { corner_clearances(pieces) } else { [1.0; 2] };
+    [bulb, dip, under, behind, late, CORNER_MM * top, CORNER_MM * bottom]
 }
 
 /// Weights of the four control points of a curve at each of its points.

@@ -5,6 +5,9 @@ use kurbo::{Point, Vec2};
 /// Most rounds of the fixed point. It shrinks its error two- to twentyfold each round on any tail thinner than it
 /// is long; one that has not settled by then is refused rather than drawn with its end in the wrong place.
 const MAX_ROUNDS: usize = 60;
+/// A thick tip on a short steep tail makes the plain rounds swing from side to side; from this round on they go half
+/// way only, which brings most of them to rest.
+const DAMPED_FROM: usize = 20;
 /// Settled when the edges' end directions move less than this, radians: far below any visible length.
 const SETTLED: f64 = 1e-12;
 /// Least outward share of the tail's end direction. Steeper and the rib, which is upright, has no thickness to give.
@@ -47,7 +50,7 @@ pub(crate) fn solve_tail(input: &TailInput) -> Option<Tail> {
     let handle = 2.0 * tip_t / 3.0;
     let start = (end - Point::new(arch_top.x, arch_top.y - arch_t / 2.0)).normalize();
     let (mut upper_dir, mut lower_dir) = (start, start);
-    for _ in 0..MAX_ROUNDS {
+    for round in 0..MAX_ROUNDS {
         let mid = (upper_dir + lower_dir) / 2.0;
         let length = mid.hypot();
         // NaN fails this comparison too.
@@ -68,7 +71,11 @@ pub(crate) fn solve_tail(input: &TailInput) -> Option<Tail> {
         let next_upper = Vec2::new(leg, top - upper_y).normalize();
         let next_lower = Vec2::new(leg, bottom - (upper_y - thickness)).normalize();
         let change = (next_upper - upper_dir).hypot() + (next_lower - lower_dir).hypot();
-        (upper_dir, lower_dir) = (next_upper, next_lower);
+        (upper_dir, lower_dir) = if round < DAMPED_FROM {
+            (next_upper, next_lower)
+        } else {
+            ((upper_dir + next_upper).normalize(), (lower_dir + next_lower).normalize())
+        };
         if change < SETTLED {
             return Some(Tail { x: rib.x, top, bottom, upper_y, thickness, upper_dir, lower_dir, handle });
         }
