@@ -159,13 +159,16 @@ fn edge_covariance(estimate: &CaliperEstimate, edge_mm: f64) -> LocalCovariance 
     }
     let chain = estimate.chain();
     let mut covariance = [[0.0; COORDINATES]; COORDINATES];
-    for (row, of) in covariance.iter_mut().zip(&chain) {
-        for (cell, by) in row.iter_mut().zip(&chain) {
-            *cell = of
-                .iter()
-                .flat_map(|&(i, m, f)| by.iter().map(move |&(j, n, g)| (i, m, j, n, f * g)))
-                .map(|(i, m, j, n, factor)| factor * probed[i][j][m][n])
-                .sum();
+    for (k, of) in chain.iter().enumerate() {
+        for (l, by) in chain.iter().enumerate().take(k + 1) {
+            let mut cov = 0.0;
+            for &(i, m, f) in of.iter().filter(|part| part.2 != 0.0) {
+                for &(j, n, g) in by.iter().filter(|part| part.2 != 0.0) {
+                    cov += f * g * probed[i][j][m][n];
+                }
+            }
+            covariance[k][l] = cov;
+            covariance[l][k] = cov;
         }
     }
     // The area grows by the mean displacement times the edge; a stretch of one correlation length counts as one.
@@ -183,6 +186,9 @@ fn edge_covariance(estimate: &CaliperEstimate, edge_mm: f64) -> LocalCovariance 
 /// A vertex slides by tilt / bend, and on a flat edge the bend is uncertain too. With v the relative variance of a
 /// normal bend, the mean of (1 − error)⁻² is 1 + 3 v + 15 v² + …; so much greater is the variance of the slide.
 fn widened(mut probe: Probe, common: f64, local: f64) -> Probe {
+    if probe.bend.iter().all(|bend| *bend == 0.0) {
+        return probe;
+    }
     let sum: f64 = probe.bend.iter().sum();
     let bend = [probe.bend];
     let [[near]] = correlated(&probe, &bend, &probe, &bend, f64::INFINITY);
