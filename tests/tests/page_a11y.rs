@@ -41,7 +41,7 @@ async fn axe_finds_nothing_on_any_screen(browser: &Browser) -> Outcome {
     let file = counterpoise_tests::browser::shots_dir()?.join("words.json");
     std::fs::write(&file, "no plan at all")?;
     browser.choose_file("#open-plan", &file).await?;
-    browser.message_is("refused.unreadable").await?;
+    browser.message_is("refused.not_a_plan").await?;
     browser.accessible("a problem").await
 }
 

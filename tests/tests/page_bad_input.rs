@@ -27,14 +27,8 @@ async fn bad_photos_are_refused(browser: &Browser) -> Outcome {
     let plan = browser.plan_text().await?;
     let fine = pictures::png(1000, 800, true);
     let half = fine.get(..fine.len() / 2).ok_or("a half")?;
-    let not_decodable = {
-        let mut damaged = fine.clone();
-        let middle = damaged.len() / 2;
-        if let Some(bytes) = damaged.get_mut(middle..middle + 8) {
-            bytes.fill(0x55);
-        }
-        damaged
-    };
+    // Begins and ends as a JPEG does, with nothing in between that could be decoded.
+    let hollow = [&[0xff, 0xd8, 0xff, 0xe0, 0, 4, 0, 0], [0x55; 2000].as_slice(), &[0xff, 0xd9]].concat();
     let heic =
         if browser.engine == counterpoise_tests::browser::Engine::Chromium { "photo.heic" } else { "photo." };
     let cases: [(&str, Vec<u8>, &str); 8] = [
@@ -42,7 +36,7 @@ async fn bad_photos_are_refused(browser: &Browser) -> Outcome {
         ("words.jpg", b"these are words and no picture".to_vec(), "photo.not_image"),
         ("phone.heic", pictures::heic(), heic),
         ("half.png", half.to_vec(), "photo.cut_off"),
-        ("damaged.png", not_decodable, "photo.undecodable"),
+        ("hollow.jpg", hollow, "photo.undecodable"),
         ("hundred-megapixels.png", pictures::png(10_000, 10_000, true), "photo.too_many_pixels"),
         ("blank.png", pictures::png(1000, 800, false), "photo.blank"),
         ("tiny.png", pictures::png(40, 30, true), "photo.too_small"),
@@ -95,7 +89,7 @@ async fn bad_plans_are_refused(browser: &Browser) -> Outcome {
     };
     let huge = plan.replacen('{', "{\"limits\":{\"removed_pct\":1e999},", 1).into_bytes();
     let cases: [(&str, Vec<u8>, &str); 8] = [
-        ("words.json", b"no plan at all".to_vec(), "refused.unreadable"),
+        ("words.json", b"no plan at all".to_vec(), "refused.not_a_plan"),
         ("other.json", b"{\"type\":\"FeatureCollection\",\"features\":[]}".to_vec(), "refused.not_a_plan"),
         ("newer.json", changed(&|plan| plan["version"] = json!(99)), "refused.newer_version"),
         ("unknown-field.json", changed(&|plan| plan["surprise"] = json!(1)), "refused.unreadable"),
@@ -125,22 +119,37 @@ async fn bad_points_and_scales_are_named(browser: &Browser) -> Outcome {
     let Some(face) = RealFace::numbered("001_03") else { return Ok(()) };
     browser.ready().await?;
     browser.open_photo(&face.photo, 1350, 1350).await?;
-    browser.place_landmarks(Tool::Mouse, &face.landmarks).await?;
 
-    // Swapped: the client's right pupil on the left one and the other way round.
-    let place = |id: &str| {
-        face.landmarks.iter().find(|(each, _)| *each == id).map(|(_, at)| *at).ok_or("no such point")
-    };
-    let (right, left) = (place("pupil.right")?, place("pupil.left")?);
-    browser.place_landmarks(Tool::Mouse, &[("pupil.right", left), ("pupil.left", right)]).await?;
-    browser.until("return document.querySelectorAll('#panel-points .problems li').length > 0").await?;
-    let swapped = browser.text("#panel-points .problems").await?;
-    assert!(!swapped.trim().is_empty(), "swapped points are not named");
+    // Swapped: each of the client's pupils tapped where the other one is.
+    let swapped: Vec<_> = face
+        .landmarks
+        .iter()
+        .map(|&(id, at)| match id {
+            "pupil.right" => ("pupil.left", at),
+            "pupil.left" => ("pupil.right", at),
+            _ => (id, at),
+        })
+        .collect();
+    browser.place_landmarks(Tool::Mouse, &swapped).await?;
+    problem_is_named(browser, "swapped points").await?;
     browser.shot("swapped").await?;
-    browser.place_landmarks(Tool::Mouse, &[("pupil.right", right), ("pupil.left", left)]).await?;
-    browser.until("return document.querySelectorAll('#panel-points .problems li').length === 0").await?;
 
-    // A scale of nothing, and one that contradicts the others.
+    // Coincident: one point lying on another, as a file from elsewhere might have it.
+    let mut plan = browser.plan().await?;
+    plan["landmarks"]["inner_corner.left"] = plan["landmarks"]["inner_corner.right"].clone();
+    browser.choose_file("#open-plan", &file("coincident.json", plan.to_string().as_bytes())?).await?;
+    let is_open = "const l = JSON.parse(counterpoise.planJson()).landmarks; \
+                   return l['inner_corner.left'].x_px === l['inner_corner.right'].x_px";
+    browser.until(is_open).await?;
+    browser.step("points").await?;
+    problem_is_named(browser, "coincident points").await?;
+
+    // A good face again, then a scale of nothing, and one that contradicts the others.
+    browser.click("#more").await?;
+    browser.click("#new-case").await?;
+    browser.open_photo(&face.photo, 1350, 1350).await?;
+    browser.place_landmarks(Tool::Mouse, &face.landmarks).await?;
+    browser.until("return document.querySelectorAll('#panel-points .problems li').length === 0").await?;
     let plan = browser.plan_text().await?;
     for nothing in ["0", "-5", "NaN", "1e999", "ten", "99999999999999999999"] {
         browser.unfold("#ruler-mm").await?;
@@ -154,10 +163,17 @@ async fn bad_points_and_scales_are_named(browser: &Browser) -> Outcome {
     }
     browser.fill("#ruler-mm", "").await?;
     browser.add_caliper("pupil.right", "pupil.left", "120").await?;
-    browser.until("return document.querySelectorAll('#panel-points .problems li').length > 0").await?;
-    let contradiction = browser.text("#panel-points .problems").await?;
-    assert!(!contradiction.trim().is_empty(), "contradictory scales are not named");
-    Ok(())
+    problem_is_named(browser, "contradictory scales").await
+}
+
+/// Waits until the step of the points names a problem.
+async fn problem_is_named(browser: &Browser, what: &str) -> Outcome {
+    browser
+        .until(
+            "return [...document.querySelectorAll('#panel-points .problems li')].some((p) => p.textContent.trim())",
+        )
+        .await
+        .map_err(|error| format!("{what}: {error}").into())
 }
 
 async fn bad_traces_are_refused(browser: &Browser) -> Outcome {
@@ -168,22 +184,34 @@ async fn bad_traces_are_refused(browser: &Browser) -> Outcome {
     browser.trace(Tool::Mouse, "right", &face.right_brow).await?;
     let plan = browser.plan_text().await?;
 
-    // Figure of eight: along the upper edge out, along the lower edge back, but crossed in the middle.
-    let n = face.right_brow.len();
-    let crossed: Vec<_> =
-        (0..n).map(|i| face.right_brow[if i < n / 4 || i >= n - n / 4 { i } else { n - 1 - i }]).collect();
-    // Around the brow and the other one in one stroke: over the centre line.
-    let over: Vec<_> = face.right_brow.iter().map(|&(x, y)| (2.0 * x - 480.0 + 330.0, y)).collect();
-    let two = vec![face.right_brow[0], face.right_brow[n / 2]];
-    for (name, line, keys) in [
-        ("crossed", crossed, ["refused.trace_crosses_itself"].as_slice()),
-        ("over the centre", over, &["refused.trace_crosses_centre", "refused.trace_too_large"]),
-        ("two points", two, &["refused.trace_too_short", "refused.trace_too_small"]),
-    ] {
+    let brow = &face.right_brow;
+    let n = brow.len();
+    let point = |index: usize| brow.get(index % n).copied().unwrap_or_default();
+    // A figure of eight: the middle half of the way round is walked backwards.
+    let crossed = (0..n).map(|i| point(if i < n / 4 || i >= n - n / 4 { i } else { n - 1 - i })).collect();
+    // So wide that it reaches over to the other brow.
+    let end = brow.iter().map(|&(x, _)| x).fold(f64::INFINITY, f64::min);
+    let over = brow.iter().map(|&(x, y)| (end + 2.5 * (x - end), y)).collect();
+    let two = vec![point(0), point(n / 2)];
+    let there_and_back = vec![point(0), point(n / 2), point(0)];
+    let cases: [(&str, Vec<_>, &[&str]); 4] = [
+        ("crossed", crossed, &["refused.trace_crosses_itself"]),
+        ("over the centre", over, &["refused.trace_crosses_centre"]),
+        (
+            "two points",
+            two,
+            &["refused.trace_too_short", "refused.trace_too_small", "refused.trace_crosses_itself"],
+        ),
+        (
+            "there and back",
+            there_and_back,
+            &["refused.trace_too_short", "refused.trace_too_small", "refused.trace_crosses_itself"],
+        ),
+    ];
+    for (name, line, keys) in cases {
         browser.step("hair").await?;
-        if browser.value("return document.getElementById('trace-right').getAttribute('aria-pressed')").await?
-            != "true"
-        {
+        let pressed = "return document.getElementById('trace-right').getAttribute('aria-pressed')";
+        if browser.value(pressed).await? != "true" {
             browser.click("#trace-right").await?;
         }
         let mut stroke = Vec::new();
@@ -191,14 +219,7 @@ async fn bad_traces_are_refused(browser: &Browser) -> Outcome {
             stroke.push(browser.screen_from_image(x, y).await?);
         }
         browser.draw(Tool::Mouse, &stroke).await?;
-        let mut told = Err("".into());
-        for key in keys {
-            told = browser.message_is(key).await;
-            if told.is_ok() {
-                break;
-            }
-        }
-        told.map_err(|error: Failure| format!("{name}: {error}"))?;
+        browser.message_is_one_of(keys).await.map_err(|error| format!("{name}: {error}"))?;
         assert_eq!(browser.plan_text().await?, plan, "{name} changed the plan");
         browser.click("#message-close").await?;
     }
@@ -209,7 +230,10 @@ async fn refused_and_full_storage_are_told(browser: &Browser) -> Outcome {
     browser.ready().await?;
     browser.step("photo").await?;
     let breaks = [
-        ("SecurityError", "indexedDB.open = () => { throw new DOMException('', 'SecurityError') }"),
+        (
+            "SecurityError",
+            "IDBFactory.prototype.open = () => { throw new DOMException('', 'SecurityError') }",
+        ),
         (
             "QuotaExceededError",
             "IDBObjectStore.prototype.put = () => { throw new DOMException('', 'QuotaExceededError') }",
@@ -220,7 +244,7 @@ async fn refused_and_full_storage_are_told(browser: &Browser) -> Outcome {
         browser.ready().await?;
         browser.step("photo").await?;
         // Storage fails from here on, as in a private window or on a full tablet.
-        browser.value(&script.replace("indexedDB.open =", "IDBFactory.prototype.open =")).await?;
+        browser.value(script).await?;
         browser.fill("#case-label", name).await?;
         browser.message_is(&format!("storage.{name}")).await?;
         assert_eq!(browser.plan().await?["case"]["label"], name, "the work goes on without storage");

@@ -112,8 +112,7 @@ async fn mirrored_selfie_swaps_the_sides(browser: &Browser) -> Outcome {
 
     // The same pixels as a selfie: what was hers on the right is now hers on the left, with the same numbers.
     browser.step("photo").await?;
-    browser.value("document.getElementById('mirrored').scrollIntoView({ block: 'center' })").await?;
-    browser.element("#mirrored").await?.click().await?;
+    browser.click("label[for=mirrored]").await?;
     browser.until("return JSON.parse(counterpoise.planJson()).photo.mirrored").await?;
     browser.shows("#panel-photo", "photo.right_is_right").await?;
     browser.step("check").await?;

@@ -16,6 +16,7 @@ async fn real_face_becomes_a_plan_and_comes_back(browser: &Browser) -> Outcome {
     browser.shot("traced").await?;
 
     browser.start_outlines().await?;
+    starts_on_the_natural_brows(browser).await?;
     shape(browser).await?;
     browser.shot("shaped").await?;
 
@@ -51,6 +52,25 @@ async fn real_face_becomes_a_plan_and_comes_back(browser: &Browser) -> Outcome {
     let opened = [browser.shown_table("natural").await?, browser.shown_table("planned").await?];
     assert_eq!(opened, tables, "the report of the opened file");
     Ok(())
+}
+
+/// Outlines started from the natural brows lie on them: each fit is within 0.26 mm on average for 95 of 100 brows
+/// (this project's model study on the Face Research Lab London Set), so no measured height is off by a millimetre.
+async fn starts_on_the_natural_brows(browser: &Browser) -> Outcome {
+    browser.step("check").await?;
+    let (natural, planned) = (browser.shown_table("natural").await?, browser.shown_table("planned").await?);
+    for measure in ["arch_top", "tail_up", "tail_out", "front_distance"] {
+        for side in ["right", "left"] {
+            let of = |table: &ShownTable| {
+                let text = table.get(measure)?[side]["value"].as_str()?.replace('\u{2212}', "-");
+                text.parse::<f64>().ok()
+            };
+            let (was, is) =
+                of(&natural).zip(of(&planned)).ok_or_else(|| format!("no {measure} on the {side}"))?;
+            assert!((was - is).abs() < 1.0, "{measure} {side}: natural {was}, outline started from it {is}");
+        }
+    }
+    browser.step("shape").await
 }
 
 /// Sliders by key, button, typed number with a comma and pointer; a handle by pointer; undo and redo by gesture.

@@ -3,6 +3,7 @@
 use std::io;
 
 use serde::{Deserialize, Serialize};
+use serde_json::error::Category;
 use serde_json::ser::{Formatter, PrettyFormatter};
 
 use crate::codes::refused;
@@ -46,7 +47,11 @@ pub fn open(json: &str) -> Result<Plan, PlanError> {
 
 /// Reads the head first, to tell another file, a newer plan, an older one and a damaged one apart.
 fn read_by_head(json: &str) -> Result<Plan, PlanError> {
-    let head: Head = serde_json::from_str(json).map_err(|_| PlanError::refused(refused::NOT_A_PLAN, ""))?;
+    let head: Head = serde_json::from_str(json).map_err(|error| match error.classify() {
+        // A plan that was cut off in copying still says what it is.
+        Category::Syntax | Category::Eof if json.contains(FORMAT) => unreadable(refused::UNREADABLE, &error),
+        _ => PlanError::refused(refused::NOT_A_PLAN, ""),
+    })?;
     if head.format != FORMAT || head.version == 0 {
         return Err(PlanError::refused(refused::NOT_A_PLAN, ""));
     }

@@ -2,8 +2,7 @@
 
 use std::io::{Read, Write};
 use std::net::{TcpListener, TcpStream};
-use std::os::unix::process::CommandExt;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
@@ -99,8 +98,6 @@ impl Driver {
                 .stdin(Stdio::null())
                 .stdout(Stdio::null())
                 .stderr(Stdio::null())
-                // A group of its own, so that what the driver starts can be ended with it.
-                .process_group(0)
                 .spawn()
                 .map_err(|error| format!("cannot start {}: {error}", engine.program()))?;
             let mut driver = Driver { process, port, session: None };
@@ -146,10 +143,21 @@ impl Driver {
 
 impl Drop for Driver {
     fn drop(&mut self) {
+        let started = descendants(self.process.id());
         let _ = self.end_session();
-        // Only our own group: its number is the driver's own process number.
-        let _ = Command::new("kill").arg("-TERM").arg("--").arg(format!("-{}", self.process.id())).status();
         let _ = self.process.kill();
         let _ = self.process.wait();
+        // Only what this very driver started, and only where asking did not end it.
+        for process in started.into_iter().filter(|process| Path::new(&format!("/proc/{process}")).exists()) {
+            let _ = Command::new("kill").arg(process.to_string()).stderr(Stdio::null()).status();
+        }
     }
+}
+
+/// Every process below this one, as Linux tells; none on other systems.
+fn descendants(process: u32) -> Vec<u32> {
+    let list = format!("/proc/{process}/task/{process}/children");
+    let children = std::fs::read_to_string(list).unwrap_or_default();
+    let children = children.split_whitespace().filter_map(|word| word.parse().ok());
+    children.flat_map(|child| descendants(child).into_iter().chain([child])).collect()
 }

@@ -270,6 +270,21 @@ impl Browser {
         self.message_says(&longest_words(&catalogue(key)?)).await
     }
 
+    /// Like [`Browser::message_is`], where more than one message would be right.
+    ///
+    /// # Errors
+    /// Where there is no such key, or another message stays.
+    pub async fn message_is_one_of(&self, keys: &[&str]) -> Outcome {
+        let words: Result<Vec<String>, Failure> =
+            keys.iter().map(|key| Ok(longest_words(&catalogue(key)?))).collect();
+        let script = "const m = document.getElementById('message'); const said = m.textContent; \
+                      return !m.hidden && arguments[0].some((words) => said.includes(words))";
+        match self.until_with(script, vec![json!(words?)]).await {
+            Ok(()) => Ok(()),
+            Err(_) => Err(format!("none of {keys:?}; shown: “{}”", self.message().await?).into()),
+        }
+    }
+
     /// Waits until an element shows the text with this key of the catalogue.
     ///
     /// # Errors
