@@ -18,6 +18,9 @@ fn hand(browser: &Browser) -> Tool {
 async fn along_the_curve_and_back(browser: &Browser) -> Outcome {
     browser.ready().await?;
     to_balance(browser).await?;
+    // Under a tight limit of added skin the line goes on falling to the right.
+    browser.click("[data-added=\"10\"]").await?;
+    computed(browser).await?;
     let natural = browser.plan().await?["natural"].clone();
     let start = browser.plan_text().await?;
 
@@ -46,9 +49,9 @@ async fn along_the_curve_and_back(browser: &Browser) -> Outcome {
     assert_eq!(browser.plan().await?["natural"], natural, "the natural brows stay as they are");
     let evener = uneven(browser).await?;
     // Further along the curve the pair is at least as even.
-    drag_to(browser, 20.0).await?;
+    drag_to(browser, 16.0).await?;
     let evenest = uneven(browser).await?;
-    assert!(evenest <= evener + 1e-9, "from {evener} mm at 10 % to {evenest} mm at 20 %");
+    assert!(evenest <= evener + 1e-9, "from {evener} mm at 10 % to {evenest} mm at 16 %");
     browser.shot("dragged").await?;
     browser.click("#undo").await?;
     assert_eq!(browser.plan_text().await?, balanced, "one drag is one step of undo");
@@ -58,7 +61,7 @@ async fn along_the_curve_and_back(browser: &Browser) -> Outcome {
     computed(browser).await?;
     let locked = browser.plan().await?;
     assert_eq!(locked["balance"]["sides"]["right"]["locked"], true);
-    drag_to(browser, 2.0).await?;
+    drag_to(browser, 12.0).await?;
     drag_to(browser, 26.0).await?;
     let after = browser.plan().await?;
     assert_eq!(after["planned"]["right"], locked["planned"]["right"], "the locked side");

@@ -70,7 +70,7 @@ pub use side::{PerSide, Side};
 pub use strips::{RemovedStrip, StripPlace, strips};
 pub use symmetry::{
     CONTOUR_SAMPLES, Unevenness, hausdorff, iou, mean_contour_distance, mean_contour_distance_with_roll,
-    unevenness,
+    unevenness, unevenness_and_moved,
 };
 pub use uncertainty::{
     Band, CI95_SD, EDGE_COMMON_SHARE, EDGE_CORRELATION_MM, Estimate, MeasuredBrow, MeasuredPair,

@@ -121,42 +121,68 @@ impl EdgeIndex {
         self.edges.get(edge).map_or(f64::INFINITY, |edge| edge.distance_sq(p))
     }
 
-    /// Distances of a row of points, mm; each is likely near the one before.
-    ///
-    /// A box that was far from one point is still far from the next, by what was walked in between; only when that
-    /// could have used up its distance is the box looked at again.
-    pub(crate) fn distances(&self, points: impl Iterator<Item = Point>) -> Vec<f64> {
-        let mut hint = 0;
-        let mut walked = 0.0;
-        let mut before: Option<Point> = None;
-        let mut far_until = vec![f64::NEG_INFINITY; self.boxes.len()];
-        points
-            .map(|p| {
-                walked += before.map_or(0.0, |q| q.distance(p));
-                before = Some(p);
-                let mut best_sq = self.distance_sq_to(hint, p);
-                let mut best = best_sq.sqrt();
-                for (i, far_until) in far_until.iter_mut().enumerate() {
-                    if *far_until - walked >= best {
-                        continue;
-                    }
-                    let Some(bounds) = self.boxes.get(i) else { continue };
-                    let box_sq = bounds.distance_sq(p);
-                    *far_until = walked + box_sq.sqrt();
-                    if box_sq < best_sq {
-                        let first = i * EDGES_PER_BOX;
-                        for (j, edge) in self.edges.iter().enumerate().skip(first).take(EDGES_PER_BOX) {
-                            let distance_sq = edge.distance_sq(p);
-                            if distance_sq < best_sq {
-                                best_sq = distance_sq;
-                                hint = j;
-                            }
-                        }
-                        best = best_sq.sqrt();
+    /// A walk along a row of points of which each is likely near the one before.
+    pub(crate) fn walk(&self) -> Walk<'_> {
+        Walk {
+            index: self,
+            hint: 0,
+            walked: 0.0,
+            before: None,
+            far_until: vec![f64::NEG_INFINITY; self.boxes.len()],
+        }
+    }
+}
+
+/// Nearest edges of a row of points.
+///
+/// A box that was far from one point is still far from the next, by what was walked in between; only when that could
+/// have used up its distance is the box looked at again.
+pub(crate) struct Walk<'a> {
+    index: &'a EdgeIndex,
+    hint: usize,
+    walked: f64,
+    before: Option<Point>,
+    /// For each box, how far may be walked in all before it can be nearer than 0.
+    far_until: Vec<f64>,
+}
+
+impl Walk<'_> {
+    /// The edge nearest to the next point.
+    pub(crate) fn next(&mut self, p: Point) -> Nearest {
+        self.next_near(p, self.hint)
+    }
+
+    /// The same where another edge is likely near as well.
+    pub(crate) fn next_near(&mut self, p: Point, other: usize) -> Nearest {
+        self.walked += self.before.map_or(0.0, |q| q.distance(p));
+        self.before = Some(p);
+        let index = self.index;
+        let mut nearest = Nearest { edge: self.hint, distance_sq: index.distance_sq_to(self.hint, p) };
+        if other != self.hint {
+            let distance_sq = index.distance_sq_to(other, p);
+            if distance_sq < nearest.distance_sq {
+                nearest = Nearest { edge: other, distance_sq };
+            }
+        }
+        let mut reach = self.walked + nearest.distance_sq.sqrt();
+        let chunks = index.boxes.iter().zip(index.edges.chunks(EDGES_PER_BOX));
+        for (i, (far_until, (bounds, chunk))) in self.far_until.iter_mut().zip(chunks).enumerate() {
+            if *far_until >= reach {
+                continue;
+            }
+            let box_sq = bounds.distance_sq(p);
+            *far_until = self.walked + box_sq.sqrt();
+            if box_sq < nearest.distance_sq {
+                for (j, edge) in chunk.iter().enumerate() {
+                    let distance_sq = edge.distance_sq(p);
+                    if distance_sq < nearest.distance_sq {
+                        nearest = Nearest { edge: i * EDGES_PER_BOX + j, distance_sq };
                     }
                 }
-                best
-            })
-            .collect()
+                reach = self.walked + nearest.distance_sq.sqrt();
+            }
+        }
+        self.hint = nearest.edge;
+        nearest
     }
 }

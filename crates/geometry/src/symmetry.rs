@@ -1,6 +1,6 @@
 //! How uneven a pair is.
 
-use kurbo::Point;
+use kurbo::{Point, Vec2};
 
 use crate::Contour;
 use crate::nearest::{EdgeIndex, Nearest};
@@ -29,14 +29,15 @@ pub struct Unevenness {
 /// All figures of a pair.
 #[must_use]
 pub fn unevenness(right: &Contour, left: &Contour) -> Unevenness {
+    Pair::new(right, left).unevenness()
+}
+
+/// All figures of a pair, and the headline if the right brow lay `sideways` mm farther out.
+#[must_use]
+pub fn unevenness_and_moved(right: &Contour, left: &Contour, sideways: f64) -> (Unevenness, f64) {
     let pair = Pair::new(right, left);
-    let degree = 1_f64.to_radians();
-    Unevenness {
-        mean_distance_mm: pair.mean_distance(0.0),
-        roll_band_mm: [-degree, degree].map(|roll| pair.mean_distance(2.0 * roll)),
-        hausdorff_mm: pair.hausdorff(),
-        one_minus_iou: 1.0 - iou(right, left),
-    }
+    let by = Vec2::new(sideways, 0.0);
+    (pair.unevenness(), pair.mean_distance(|p| p + by, |p| p - by))
 }
 
 /// Mean distance of two contours, mm: the mean over 240 points at even arc length of the first of their distance to
@@ -46,7 +47,7 @@ pub fn unevenness(right: &Contour, left: &Contour) -> Unevenness {
 /// in the unit of the caliper, responds to every part of the edge and does not depend on how thick the brows are.
 #[must_use]
 pub fn mean_contour_distance(a: &Contour, b: &Contour) -> f64 {
-    Pair::new(a, b).mean_distance(0.0)
+    Pair::new(a, b).headline()
 }
 
 /// The headline if `roll` radians more roll were taken out of the photo.
@@ -55,7 +56,7 @@ pub fn mean_contour_distance(a: &Contour, b: &Contour) -> f64 {
 /// left brow and raises her right one; both turn about the origin of the face frame.
 #[must_use]
 pub fn mean_contour_distance_with_roll(right: &Contour, left: &Contour, roll: f64) -> f64 {
-    Pair::new(right, left).mean_distance(2.0 * roll)
+    Pair::new(right, left).mean_distance_turned(2.0 * roll)
 }
 
 /// Hausdorff distance of the two edges, mm: the farthest that any point of either edge lies from the other edge.
@@ -77,68 +78,118 @@ pub fn iou(a: &Contour, b: &Contour) -> f64 {
 struct Pair<'a> {
     contours: [&'a Contour; 2],
     indices: [EdgeIndex; 2],
+    /// Even points of each contour, with the edge of the other one nearest to them as the contours lie.
+    samples: [Vec<(Point, Nearest)>; 2],
 }
 
 impl<'a> Pair<'a> {
     fn new(a: &'a Contour, b: &'a Contour) -> Self {
-        Pair { contours: [a, b], indices: [EdgeIndex::new(a), EdgeIndex::new(b)] }
+        let indices = [EdgeIndex::new(a), EdgeIndex::new(b)];
+        let [index_a, index_b] = &indices;
+        let samples = [
+            with_nearest(a.sample(CONTOUR_SAMPLES).into_iter(), index_b),
+            with_nearest(b.sample(CONTOUR_SAMPLES).into_iter(), index_a),
+        ];
+        Pair { contours: [a, b], indices, samples }
+    }
+
+    fn unevenness(&self) -> Unevenness {
+        let [a, b] = self.contours;
+        let degree = 1_f64.to_radians();
+        Unevenness {
+            mean_distance_mm: self.headline(),
+            roll_band_mm: [-degree, degree].map(|roll| self.mean_distance_turned(2.0 * roll)),
+            hausdorff_mm: self.hausdorff(),
+            one_minus_iou: 1.0 - iou(a, b),
+        }
+    }
+
+    fn headline(&self) -> f64 {
+        let one_way = |samples: &[(Point, Nearest)]| {
+            samples.iter().map(|(_, nearest)| nearest.distance_sq.sqrt()).sum::<f64>()
+                / CONTOUR_SAMPLES as f64
+        };
+        let [from_a, from_b] = &self.samples;
+        0.5 * (one_way(from_a) + one_way(from_b))
+    }
+
+    /// Mean distance with the first contour moved; `back` undoes the motion. The second contour's points are moved
+    /// back instead of the first contour's edges: distances do not change when both move together.
+    fn mean_distance(&self, there: impl Fn(Point) -> Point, back: impl Fn(Point) -> Point) -> f64 {
+        let [index_a, index_b] = &self.indices;
+        let [from_a, from_b] = &self.samples;
+        0.5 * (mean_moved(from_a, index_b, there) + mean_moved(from_b, index_a, back))
     }
 
     /// Mean distance with the first contour turned by `angle` about the origin. Turning right and left in opposite
-    /// directions, or the right one twice as far, is the same: distances do not change when both turn together.
-    fn mean_distance(&self, angle: f64) -> f64 {
-        let [a, b] = self.contours;
-        let [index_a, index_b] = &self.indices;
-        let one_way = |from: &Contour, to: &EdgeIndex, angle: f64| {
-            let (sin, cos) = angle.sin_cos();
-            let turned = |p: Point| Point::new(cos * p.x - sin * p.y, sin * p.x + cos * p.y);
-            let samples = from.sample(CONTOUR_SAMPLES);
-            to.distances(samples.into_iter().map(turned)).iter().sum::<f64>() / CONTOUR_SAMPLES as f64
-        };
-        0.5 * (one_way(a, index_b, angle) + one_way(b, index_a, -angle))
+    /// directions, or the right one twice as far, is the same.
+    fn mean_distance_turned(&self, angle: f64) -> f64 {
+        let (sin, cos) = angle.sin_cos();
+        self.mean_distance(
+            |p| Point::new(cos * p.x - sin * p.y, sin * p.x + cos * p.y),
+            |p| Point::new(cos * p.x + sin * p.y, cos * p.y - sin * p.x),
+        )
     }
 
     fn hausdorff(&self) -> f64 {
         let [a, b] = self.contours;
         let [index_a, index_b] = &self.indices;
-        farthest_from(b, index_a, farthest_from(a, index_b, 0.0))
+        let corners_a = with_nearest(a.points().iter().copied(), index_b);
+        let corners_b = with_nearest(b.points().iter().copied(), index_a);
+        // The farthest of all known points first, so that few pieces between them are left to look at.
+        let known = farthest(&corners_a).max(farthest(&corners_b));
+        let known = self.samples.iter().map(|samples| farthest(samples)).fold(known, f64::max);
+        farthest_between(&corners_b, index_a, farthest_between(&corners_a, index_b, known))
     }
 }
 
-/// The farthest that a point of `from` lies from the edges of `to`, or `known` if that is farther.
+/// Points of a row with their nearest edges.
+fn with_nearest(points: impl Iterator<Item = Point>, to: &EdgeIndex) -> Vec<(Point, Nearest)> {
+    let mut walk = to.walk();
+    points.map(|p| (p, walk.next(p))).collect()
+}
+
+/// Mean distance of points after a motion; the edge that was nearest before it likely still lies near.
+fn mean_moved(samples: &[(Point, Nearest)], to: &EdgeIndex, moved: impl Fn(Point) -> Point) -> f64 {
+    let mut walk = to.walk();
+    let distances = samples.iter().map(|(p, was)| walk.next_near(moved(*p), was.edge).distance_sq.sqrt());
+    distances.sum::<f64>() / CONTOUR_SAMPLES as f64
+}
+
+/// The largest distance of points from their nearest edges, mm.
+fn farthest(points: &[(Point, Nearest)]) -> f64 {
+    points.iter().map(|(_, nearest)| nearest.distance_sq).fold(0.0, f64::max).sqrt()
+}
+
+/// The farthest that a point of the polygon of these corners lies from the edges of `to`, or `known` if that is
+/// farther; `known` is at least as far as any of the corners.
 ///
 /// Along a piece of an edge the distance to one edge of `to` is convex, so at most the larger of its values at the
 /// ends; and the distance to all edges grows no faster than one walks. Pieces that can by these bounds not exceed the
 /// best so far are left, the others halved.
-fn farthest_from(from: &Contour, to: &EdgeIndex, known: f64) -> f64 {
-    let mut hint = 0;
-    let corners: Vec<(Point, Nearest)> = from
-        .points()
-        .iter()
-        .map(|&p| {
-            let nearest = to.nearest(p, hint);
-            hint = nearest.edge;
-            (p, nearest)
-        })
-        .collect();
-    let mut best = corners.iter().map(|(_, nearest)| nearest.distance_sq.sqrt()).fold(known, f64::max);
-    let ends = corners.iter().cycle().skip(1);
-    let mut pieces: Vec<_> = corners.iter().copied().zip(ends.copied()).collect();
+fn farthest_between(corners: &[(Point, Nearest)], to: &EdgeIndex, known: f64) -> f64 {
+    let mut best = known;
+    let mut pieces = Vec::new();
     let mut seen = 0;
-    while let Some(((p, near_p), (q, near_q))) = pieces.pop() {
-        seen += 1;
-        let (at_p, at_q) = (near_p.distance_sq.sqrt(), near_q.distance_sq.sqrt());
-        let walked = 0.5 * (at_p + at_q + p.distance(q));
-        let by_p = at_p.max(to.distance_sq_to(near_p.edge, q).sqrt());
-        let by_q = at_q.max(to.distance_sq_to(near_q.edge, p).sqrt());
-        if walked.min(by_p).min(by_q) <= best + HAUSDORFF_TOLERANCE_MM || seen > HAUSDORFF_PIECES {
-            continue;
+    for (&start, &end) in corners.iter().zip(corners.iter().cycle().skip(1)) {
+        pieces.push((start, end));
+        while let Some(((p, near_p), (q, near_q))) = pieces.pop() {
+            seen += 1;
+            let (at_p, at_q) = (near_p.distance_sq.sqrt(), near_q.distance_sq.sqrt());
+            let enough = best + HAUSDORFF_TOLERANCE_MM;
+            if 0.5 * (at_p + at_q + p.distance(q)) <= enough
+                || at_p.max(to.distance_sq_to(near_p.edge, q).sqrt()) <= enough
+                || at_q.max(to.distance_sq_to(near_q.edge, p).sqrt()) <= enough
+                || seen > HAUSDORFF_PIECES
+            {
+                continue;
+            }
+            let middle = p.midpoint(q);
+            let nearest = to.nearest(middle, near_p.edge);
+            best = best.max(nearest.distance_sq.sqrt());
+            pieces.push(((p, near_p), (middle, nearest)));
+            pieces.push(((middle, nearest), (q, near_q)));
         }
-        let middle = p.midpoint(q);
-        let nearest = to.nearest(middle, near_p.edge);
-        best = best.max(nearest.distance_sq.sqrt());
-        pieces.push(((p, near_p), (middle, nearest)));
-        pieces.push(((middle, nearest), (q, near_q)));
     }
     best
 }
@@ -190,6 +241,17 @@ mod tests {
         let left = ellipse(35.0, 21.0, 23.0, 4.0, 104);
         let [less, more] = unevenness(&right, &left).roll_band_mm;
         assert!(more < less);
+    }
+
+    #[test]
+    fn moved_headline_is_that_of_the_moved_contour() {
+        let (right, left) = (ellipse(35.0, 20.0, 23.0, 4.0, 104), ellipse(36.0, 21.0, 22.0, 4.5, 120));
+        for sideways in [-1.3, 0.0, 0.8] {
+            let (found, moved) = unevenness_and_moved(&right, &left, sideways);
+            let expected = mean_contour_distance(&right.translated(Vec2::new(sideways, 0.0)), &left);
+            assert!((moved - expected).abs() < 1e-12, "{sideways}: {moved} {expected}");
+            assert_eq!(found, unevenness(&right, &left));
+        }
     }
 
     #[test]

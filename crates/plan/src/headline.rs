@@ -2,9 +2,8 @@
 
 use counterpoise_geometry::{
     Band, CI95_SD, Contour, FaceFrame, FrameErrorTerm, PerSide, depth_behind_centre_line,
-    mean_contour_distance, unevenness,
+    unevenness_and_moved,
 };
-use kurbo::Vec2;
 
 use crate::Symmetry;
 
@@ -21,23 +20,17 @@ const MEAN_ABSOLUTE_NORMAL: f64 = 0.797_884_560_802_865_4;
 /// by moving one brow; the scale in proportion; the edges as independent stretches. Roll and sideways errors act
 /// through sizes, so the larger of the two directions is taken where the headline is near its least.
 pub fn symmetry(pair: PerSide<&Contour>, edge_sd_mm: PerSide<f64>, frame: &FaceFrame) -> Symmetry {
-    let found = unevenness(pair.right, pair.left);
-    let headline = found.mean_distance_mm;
-    let per_degree = found.roll_band_mm.iter().map(|at| (at - headline).abs()).fold(0.0, f64::max);
-    let by_roll = per_degree * frame.sd(FrameErrorTerm::Roll).to_degrees();
-
     // A centre line moved by one SD lets one brow reach further out and the other less far: twice that between them.
     let middle = 0.5 * (pair.right.bounds().center().x + pair.left.bounds().center().x);
     let sideways = 2.0
         * frame
             .sd(FrameErrorTerm::OriginX)
             .hypot(depth_behind_centre_line(middle) * frame.sd(FrameErrorTerm::Yaw));
-    let by_sideways = if sideways > 0.0 {
-        let moved = pair.right.translated(Vec2::new(sideways, 0.0));
-        (mean_contour_distance(&moved, pair.left) - headline).abs()
-    } else {
-        0.0
-    };
+    let (found, moved) = unevenness_and_moved(pair.right, pair.left, sideways);
+    let headline = found.mean_distance_mm;
+    let per_degree = found.roll_band_mm.iter().map(|at| (at - headline).abs()).fold(0.0, f64::max);
+    let by_roll = per_degree * frame.sd(FrameErrorTerm::Roll).to_degrees();
+    let by_sideways = (moved - headline).abs();
     let by_scale = headline * frame.sd(FrameErrorTerm::LnScale);
 
     let edge = edge_sd_mm.right.hypot(edge_sd_mm.left);

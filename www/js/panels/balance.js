@@ -111,6 +111,8 @@ export function createBalancePanel(root, app) {
   /** The knob stands where the plan is, else where it was put, else where the limit for removed hair is. */
   const place = () => {
     const list = stops();
+    // Where the line is flat several stops have the same outlines: it stays at its own.
+    if (isTaken()) return index;
     const there = indexOf(store.plan.planned);
     if (there >= 0) return there;
     if (index !== null && index < list.length) return index;
