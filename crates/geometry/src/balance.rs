@@ -5,173 +5,24 @@
 //! each answer starting the next: this project's model study on the Face Research Lab London Set found that way to end
 //! within 0.005 mm of the best of many starts, where the way from tight to loose gets stuck.
 
+mod answer;
 mod blends;
+mod one_side;
 mod overlap;
 mod prepared;
 mod quadratic;
+mod rules;
 mod solver;
 
-use std::fmt;
-
-use kurbo::Point;
-
+pub use self::answer::{BalanceError, Balanced, CurvePoint, Recipe, SidePrice, knee};
 use self::blends::Blends;
 use self::prepared::{Pair, Prepared, contour_of};
+pub use self::rules::{AreaLimit, Drop, GuidePull, NaturalSide, Preference, PullGuide, SideRules, TwoStates};
 use self::solver::{State, solve};
-use crate::{Contour, Outline, OutlineParams, Param, PerSide, Side, mean_contour_distance};
+use crate::{Outline, OutlineParams, Param, PerSide, Side, mean_contour_distance};
 
 /// Removed limits through which a single balance passes on its way from loose to tight, %.
 const SWEEP_PCT: [f64; 7] = [30.0, 20.0, 12.0, 7.0, 4.0, 2.0, 1.0];
-/// Highest limit taken, %: more than any outline can remove or add.
-const MOST_PCT: f64 = 1000.0;
-
-/// The natural brow of one side.
-#[derive(Clone, Debug)]
-pub struct NaturalSide {
-    /// Its edge; areas are counted against it.
-    pub contour: Contour,
-    /// The outline fitted to it; see [`crate::fit_outline`].
-    pub outline: OutlineParams,
-}
-
-/// A limit on an area: per cent of the natural brow, and mm² if given; the tighter of the two binds.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct AreaLimit {
-    /// % of the natural area.
-    pub percent: f64,
-    /// mm².
-    pub mm2: Option<f64>,
-}
-
-impl AreaLimit {
-    /// A limit in per cent alone.
-    #[must_use]
-    pub const fn percent(percent: f64) -> Self {
-        AreaLimit { percent, mm2: None }
-    }
-
-    /// The limit that binds for a natural brow of this area, mm².
-    #[must_use]
-    pub fn mm2(&self, natural_mm2: f64) -> f64 {
-        let by_percent = self.percent / 100.0 * natural_mm2;
-        self.mm2.map_or(by_percent, |mm2| mm2.min(by_percent))
-    }
-
-    fn is_sound(&self) -> bool {
-        (0.0..=MOST_PCT).contains(&self.percent) && self.mm2.is_none_or(|mm2| mm2.is_finite() && mm2 >= 0.0)
-    }
-}
-
-/// The artist's rules for one side.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SideRules {
-    /// How much natural brow may be removed, beyond the edge tolerance.
-    pub removed: AreaLimit,
-    /// How much skin may be added.
-    pub added: AreaLimit,
-    /// "Leave this brow": nothing of it moves.
-    pub locked: bool,
-    /// Parameters that stay as they are.
-    pub locked_params: Vec<Param>,
-    /// How far bulb, arch and tail end may be lifted above the natural fit, mm.
-    pub lift_mm: f64,
-    /// How far they may be lowered, mm.
-    pub lower_mm: f64,
-    /// Guides that draw the outline towards them.
-    pub pulls: Vec<GuidePull>,
-}
-
-impl Default for SideRules {
-    /// 5 % removed, 25 % added, 3 mm up and down, nothing locked (the model study's usual case).
-    fn default() -> Self {
-        SideRules {
-            removed: AreaLimit::percent(5.0),
-            added: AreaLimit::percent(25.0),
-            locked: false,
-            locked_params: Vec::new(),
-            lift_mm: 3.0,
-            lower_mm: 3.0,
-            pulls: Vec::new(),
-        }
-    }
-}
-
-/// A wish to be near a guide: its squared distance, mm², is weighed against the mean square of the unevenness.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct GuidePull {
-    /// Which guide.
-    pub guide: PullGuide,
-    /// 0 does nothing; at 1 a millimetre off the guide counts like a millimetre of unevenness everywhere. 0 to 100.
-    pub weight: f64,
-}
-
-/// A guide that the balance can be drawn to; mm, side frame.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum PullGuide {
-    /// The front's bottom corner to the vertical this far from the centre line.
-    FrontLine {
-        /// Distance from the centre line.
-        out: f64,
-    },
-    /// The end of the tail to the line through two points.
-    EndLine {
-        /// The nostril corner.
-        from: Point,
-        /// The outer eye corner.
-        through: Point,
-    },
-    /// The arch to the chosen candidate.
-    Arch {
-        /// Its distance from the centre line.
-        out: f64,
-    },
-}
-
-/// What to prefer where both even the pair.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Preference {
-    /// Neither.
-    #[default]
-    Neither,
-    /// Adding skin to removing hair.
-    Filling,
-    /// Removing hair to adding skin.
-    Trimming,
-}
-
-/// How far one side drops when the eyes close: mm at front, arch and tail end, straight in between.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Drop {
-    /// At the front.
-    pub front: f64,
-    /// At the arch.
-    pub arch: f64,
-    /// At the tail end.
-    pub tail: f64,
-}
-
-impl Drop {
-    fn at(&self, out: f64, outline: &OutlineParams) -> f64 {
-        let (front, arch, tail) =
-            (outline.get(Param::FrontX), outline.get(Param::ArchX), outline.get(Param::TailX));
-        let between =
-            |a: f64, b: f64, from: f64, to: f64| from + (to - from) * ((out - a) / (b - a)).clamp(0.0, 1.0);
-        if out < arch {
-            between(front, arch, self.front, self.arch)
-        } else {
-            between(arch, tail, self.arch, self.tail)
-        }
-    }
-}
-
-/// Two states of the face, open and closed eyes, to be balanced together.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct TwoStates {
-    /// How far each side drops.
-    pub drop: PerSide<Drop>,
-    /// 0: open eyes alone count; 1: closed eyes alone.
-    pub closed_weight: f64,
-}
 
 /// A pair to be balanced, and the rules for it.
 #[derive(Clone, Debug)]
@@ -191,113 +42,6 @@ pub struct BalanceProblem {
     pub preference: Preference,
     /// Open and closed eyes balanced together.
     pub two_states: Option<TwoStates>,
-}
-
-/// Why a pair cannot be balanced. Nothing is changed then.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum BalanceError {
-    /// A limit, bound, weight or start is not a number in its range.
-    OutOfRange {
-        /// Which one.
-        what: &'static str,
-        /// The side it belongs to, if any.
-        side: Option<Side>,
-    },
-    /// Everything is locked on both sides.
-    EverythingLocked,
-    /// No pair of outlines keeps the limits on this side, not even nearly.
-    LimitsContradict {
-        /// The side with the larger excess.
-        side: Side,
-        /// By how much the best outline exceeds the removed limit, mm².
-        removed_excess_mm2: f64,
-        /// And the added limit, mm².
-        added_excess_mm2: f64,
-    },
-    /// The starting outlines are no outlines: fit the natural brows again.
-    NoStart,
-}
-
-impl BalanceError {
-    /// Stable code, the key of the page's text.
-    #[must_use]
-    pub const fn code(&self) -> &'static str {
-        match self {
-            BalanceError::OutOfRange { .. } => "balance_out_of_range",
-            BalanceError::EverythingLocked => "everything_locked",
-            BalanceError::LimitsContradict { .. } => "limits_contradict",
-            BalanceError::NoStart => "no_start",
-        }
-    }
-}
-
-impl fmt::Display for BalanceError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} {self:?}", self.code())
-    }
-}
-
-impl std::error::Error for BalanceError {}
-
-/// What one side of a pair costs; mm², exact for the outline's polygon.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct SidePrice {
-    /// Area of the natural brow.
-    pub natural_mm2: f64,
-    /// Area of the planned outline.
-    pub planned_mm2: f64,
-    /// natural − planned.
-    pub removed_mm2: f64,
-    /// The same for the natural brow shrunk by the edge tolerance: what counts against the limit.
-    pub removed_counted_mm2: f64,
-    /// planned − natural.
-    pub added_mm2: f64,
-}
-
-impl SidePrice {
-    /// Counted removal, % of the natural area.
-    #[must_use]
-    pub fn removed_pct(&self) -> f64 {
-        100.0 * self.removed_counted_mm2 / self.natural_mm2
-    }
-
-    /// Addition, % of the natural area.
-    #[must_use]
-    pub fn added_pct(&self) -> f64 {
-        100.0 * self.added_mm2 / self.natural_mm2
-    }
-}
-
-/// A balanced pair and its price.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Balanced {
-    /// The planned outlines; always valid.
-    pub outlines: PerSide<Outline>,
-    /// Mean mirrored contour distance left, mm.
-    pub asymmetry_mm: f64,
-    /// What it costs.
-    pub prices: PerSide<SidePrice>,
-    /// True where every limit is kept to 0.2 % of the natural area. False where no outlines found do; `prices` then
-    /// says by how much.
-    pub keeps_limits: bool,
-}
-
-/// One point of the curve.
-#[derive(Clone, Debug, PartialEq)]
-pub struct CurvePoint {
-    /// The removed limit asked for, % of the natural area, on either side.
-    pub removed_limit_pct: f64,
-    /// The evenest pair found within it.
-    pub balanced: Balanced,
-}
-
-/// The simple recipes, for comparison.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Recipe {
-    /// This side's natural fit on both sides.
-    Mirror(Side),
-    /// The mean of both natural fits on both sides.
-    Average,
 }
 
 impl BalanceProblem {
@@ -543,45 +287,6 @@ impl BalanceProblem {
             if right.0 + right.1 >= left.0 + left.1 { (Side::Right, right) } else { (Side::Left, left) };
         BalanceError::LimitsContradict { side, removed_excess_mm2, added_excess_mm2 }
     }
-}
-
-impl PullGuide {
-    fn is_finite(&self) -> bool {
-        match self {
-            PullGuide::FrontLine { out } | PullGuide::Arch { out } => out.is_finite(),
-            PullGuide::EndLine { from, through } => {
-                from.is_finite() && through.is_finite() && from != through
-            }
-        }
-    }
-}
-
-impl CurvePoint {
-    /// Takes the answer to tighter limits where it is evener and keeps limits no worse.
-    fn improve_by(&mut self, tighter: &CurvePoint) {
-        let evener = tighter.balanced.asymmetry_mm < self.balanced.asymmetry_mm;
-        if evener && (tighter.balanced.keeps_limits || !self.balanced.keeps_limits) {
-            self.balanced = tighter.balanced.clone();
-        }
-    }
-}
-
-/// The knee of a curve: where it lies farthest below the straight line between its ends, both axes taken as shares of
-/// their ranges. `None` where the curve has fewer than three points or does not fall.
-#[must_use]
-pub fn knee(curve: &[CurvePoint]) -> Option<usize> {
-    let (first, last) = (curve.first()?, curve.last()?);
-    let width = last.removed_limit_pct - first.removed_limit_pct;
-    let height = first.balanced.asymmetry_mm - last.balanced.asymmetry_mm;
-    if curve.len() < 3 || width <= 0.0 || height <= 0.0 {
-        return None;
-    }
-    let below = |point: &CurvePoint| {
-        let along = (point.removed_limit_pct - first.removed_limit_pct) / width;
-        let fallen = (first.balanced.asymmetry_mm - point.balanced.asymmetry_mm) / height;
-        fallen - along
-    };
-    (0..curve.len()).max_by(|&a, &b| below(&curve[a]).total_cmp(&below(&curve[b])))
 }
 
 #[cfg(test)]

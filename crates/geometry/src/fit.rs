@@ -10,7 +10,8 @@ use kurbo::{ParamCurve, Point};
 
 use self::least_squares::{BROW_SAMPLES, MAX_STEPS, Target, improve};
 use self::nearest::Edges;
-use crate::contour::sample_closed;
+use crate::contour::{edges, sample_closed};
+use crate::nearest::EdgeIndex;
 use crate::{Contour, Outline, OutlineError, OutlineParams, Param};
 
 /// Points per curve of an outline where distances to it are measured: a tenth of a millimetre or finer.
@@ -91,18 +92,14 @@ pub(crate) fn distances(outline: &Outline, contour: &Contour) -> (f64, f64) {
 
 /// Mean and greatest distance of the points of one polygon's edge from another's.
 fn directed(from: &[Point], to: &[Point]) -> (f64, f64) {
-    let to = Edges::new(to.to_vec());
-    let mut near = 0;
-    let mut distance = |p: Point| {
-        let (distance, edge) = to.distance(p, near);
-        near = edge;
-        distance
-    };
+    let index = EdgeIndex::of(edges(to));
     let samples = sample_closed(from, DENSE_SAMPLES);
-    let distances = samples.iter().map(|&p| distance(p));
-    let (sum, most) = distances.fold((0.0, 0.0f64), |(sum, most), d| (sum + d, most.max(d)));
+    let (sum, most) = index
+        .distances(samples.into_iter())
+        .into_iter()
+        .fold((0.0, 0.0f64), |(sum, most), d| (sum + d, most.max(d)));
     // A polygon is farthest at a corner more often than not.
-    let most = from.iter().map(|&p| distance(p)).fold(most, f64::max);
+    let most = index.distances(from.iter().copied()).into_iter().fold(most, f64::max);
     (sum / DENSE_SAMPLES as f64, most)
 }
 

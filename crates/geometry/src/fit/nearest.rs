@@ -1,9 +1,9 @@
-//! The nearest point of a closed polygon, found without looking at every edge.
+//! The nearest point of a closed polygon, with the side it lies on.
 
-use kurbo::{Point, Rect, Vec2};
+use kurbo::{Point, Vec2};
 
-/// Edges under one box. Eight halve the work twice on brows of 100 to 400 edges; the exact number matters little.
-const EDGES_PER_BOX: usize = 8;
+use crate::contour::edges;
+use crate::nearest::EdgeIndex;
 
 /// Where a polygon comes nearest to a point.
 #[derive(Clone, Copy, Debug)]
@@ -18,72 +18,34 @@ pub(crate) struct Foot {
     pub normal: Vec2,
 }
 
-/// A closed polygon with boxes around runs of its edges.
-#[derive(Clone, Debug)]
+/// A closed polygon whose neighbouring points do not coincide.
 pub(crate) struct Edges {
     points: Vec<Point>,
-    boxes: Vec<Rect>,
+    index: EdgeIndex,
 }
 
 impl Edges {
     /// Takes the points of a counter-clockwise polygon, the last not repeated.
     pub(crate) fn new(points: Vec<Point>) -> Self {
-        let n = points.len();
-        let boxes = (0..n.div_ceil(EDGES_PER_BOX))
-            .map(|k| {
-                let (start, end) = (k * EDGES_PER_BOX, ((k + 1) * EDGES_PER_BOX).min(n));
-                (start + 1..=end)
-                    .fold(Rect::from_points(points[start], points[start]), |b, i| b.union_pt(points[i % n]))
-            })
-            .collect();
-        Edges { points, boxes }
+        let index = EdgeIndex::of(edges(&points));
+        Edges { points, index }
     }
 
     /// The nearest point; `near` is an edge to look at first, such as the last point's neighbour's.
     pub(crate) fn nearest(&self, p: Point, near: usize) -> Foot {
         let n = self.points.len();
-        let mut best = (f64::INFINITY, near.min(n.saturating_sub(1)), 0.0, Vec2::ZERO);
-        let look = |edge: usize, best: &mut (f64, usize, f64, Vec2)| {
-            let a = self.points[edge];
-            let b = self.points[if edge + 1 == n { 0 } else { edge + 1 }];
-            let (leg, to) = (b - a, p - a);
-            let along = (to.dot(leg) / leg.hypot2()).clamp(0.0, 1.0);
-            // An edge without length gives NaN: its start is its only point.
-            let along = if along.is_nan() { 0.0 } else { along };
-            let offset = to - along * leg;
-            let square = offset.hypot2();
-            if square < best.0 {
-                *best = (square, edge, along, offset);
-            }
-        };
-        if n > 0 {
-            look(best.1, &mut best);
-        }
-        for (k, b) in self.boxes.iter().enumerate() {
-            let dx = (b.x0 - p.x).max(p.x - b.x1).max(0.0);
-            let dy = (b.y0 - p.y).max(p.y - b.y1).max(0.0);
-            if dx * dx + dy * dy < best.0 {
-                for edge in k * EDGES_PER_BOX..((k + 1) * EDGES_PER_BOX).min(n) {
-                    look(edge, &mut best);
-                }
-            }
-        }
-        let (square, edge, along, offset) = best;
+        let edge = self.index.nearest(p, near).edge;
         let a = self.points[edge];
         let leg = self.points[if edge + 1 == n { 0 } else { edge + 1 }] - a;
+        let along = ((p - a).dot(leg) / leg.hypot2()).clamp(0.0, 1.0);
+        let offset = p - a - along * leg;
         // Outside lies to the right of a counter-clockwise edge.
         let outward = Vec2::new(leg.y, -leg.x) / leg.hypot();
-        let distance = square.sqrt();
+        let distance = offset.hypot();
         let sign = if offset.dot(outward) < 0.0 { -1.0 } else { 1.0 };
         // Close to the edge its own normal is the better direction, and the only one at distance 0.
         let normal = if distance > 1e-6 { sign / distance * offset } else { outward };
         Foot { edge, along, signed: sign * distance, normal }
-    }
-
-    /// Distance to the nearest point, mm.
-    pub(crate) fn distance(&self, p: Point, near: usize) -> (f64, usize) {
-        let foot = self.nearest(p, near);
-        (foot.signed.abs(), foot.edge)
     }
 }
 
