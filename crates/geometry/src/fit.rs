@@ -93,13 +93,14 @@ pub(crate) fn distances(outline: &Outline, contour: &Contour) -> (f64, f64) {
 /// Mean and greatest distance of the points of one polygon's edge from another's.
 fn directed(from: &[Point], to: &[Point]) -> (f64, f64) {
     let index = EdgeIndex::of(edges(to));
-    let samples = sample_closed(from, DENSE_SAMPLES);
-    let (sum, most) = index
-        .distances(samples.into_iter())
-        .into_iter()
-        .fold((0.0, 0.0f64), |(sum, most), d| (sum + d, most.max(d)));
+    let walked = |points: &[Point]| -> Vec<f64> {
+        let mut walk = index.walk();
+        points.iter().map(|&p| walk.next(p).distance_sq.sqrt()).collect()
+    };
+    let along = walked(&sample_closed(from, DENSE_SAMPLES));
     // A polygon is farthest at a corner more often than not.
-    let most = index.distances(from.iter().copied()).into_iter().fold(most, f64::max);
+    let most = along.iter().chain(&walked(from)).fold(0.0f64, |most, &d| most.max(d));
+    let sum: f64 = along.iter().sum();
     (sum / DENSE_SAMPLES as f64, most)
 }
 
