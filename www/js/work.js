@@ -24,7 +24,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
 
   const refused = (error) => messages.problem(error?.code ? wording.refusal(error) : text("error.unexpected", { detail: String(error?.message ?? error) }));
   const autosave = createAutosave({
-    state: () => ({ planText: store.planText, photo, isDemo, isInFile: store.planText === savedText }),
+    state: () => ({ planText: store.keptText, photo, isDemo, isInFile: store.keptText === savedText }),
     show: (state, detail) => showSaved(isDemo && state === "saved" ? "demo" : state, detail, store.planText === savedText),
   });
 
