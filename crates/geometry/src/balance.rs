@@ -18,11 +18,13 @@ pub use self::answer::{BalanceError, Balanced, CurvePoint, Recipe, SidePrice, kn
 use self::blends::Blends;
 use self::prepared::{Pair, Prepared, contour_of};
 pub use self::rules::{AreaLimit, Drop, GuidePull, NaturalSide, Preference, PullGuide, SideRules, TwoStates};
-use self::solver::{State, solve};
+use self::solver::{State, solve, standing};
 use crate::{Outline, OutlineParams, Param, PerSide, Side, mean_contour_distance};
 
+/// Added limits on the way from loose to tight, %.
+const ADDED_SWEEP_PCT: [f64; 5] = [80.0, 45.0, 30.0, 20.0, 14.0];
 /// Removed limits through which a single balance passes on its way from loose to tight, %.
-const SWEEP_PCT: [f64; 7] = [30.0, 20.0, 12.0, 7.0, 4.0, 2.0, 1.0];
+const REMOVED_SWEEP_PCT: [f64; 7] = [30.0, 20.0, 12.0, 7.0, 4.0, 2.0, 1.0];
 
 /// A pair to be balanced, and the rules for it.
 #[derive(Clone, Debug)]
@@ -65,21 +67,41 @@ impl BalanceProblem {
         mean_contour_distance(&self.natural.right.contour, &self.natural.left.contour)
     }
 
-    /// The evenest pair within the limits of the rules.
+    /// The evenest pair within the limits of the rules. It takes several ways to it, so it costs about as much as a
+    /// whole [`BalanceProblem::curve`] and may be a little evener than the curve's point at the same limits.
     ///
     /// # Errors
     /// See [`BalanceError`].
     pub fn solve(&self) -> Result<Balanced, BalanceError> {
         let mut prepared = self.prepare()?;
-        let mut state = self.begin(&prepared)?;
-        let most =
-            Side::BOTH.map(|side| self.rules.get(side).removed.percent).into_iter().fold(0.0, f64::max);
-        for percent in SWEEP_PCT.into_iter().filter(|&percent| percent > most) {
+        let begin = self.begin(&prepared)?;
+        let most = |limit: fn(&SideRules) -> AreaLimit| {
+            limit(&self.rules.right).percent.max(limit(&self.rules.left).percent)
+        };
+        // Where outlines run along natural edges the areas have kinks, and each way can come to rest at another place: so
+        // three are gone, and the evenest taken.
+        let mut ways = [begin.clone(), begin.clone(), begin];
+        let [by_removed, by_added, _straight] = &mut ways;
+        for percent in REMOVED_SWEEP_PCT.into_iter().filter(|&percent| percent > most(|rules| rules.removed))
+        {
             prepared.limit_removed(self, percent);
-            solve(&prepared, &mut state).ok_or(BalanceError::NoStart)?;
+            solve(&prepared, by_removed).ok_or(BalanceError::NoStart)?;
         }
         prepared.limit_as_ruled(self);
-        solve(&prepared, &mut state).ok_or(BalanceError::NoStart)?;
+        for percent in ADDED_SWEEP_PCT.into_iter().filter(|&percent| percent > most(|rules| rules.added)) {
+            prepared.limit_added(self, percent);
+            solve(&prepared, by_added).ok_or(BalanceError::NoStart)?;
+        }
+        prepared.limit_as_ruled(self);
+        for way in &mut ways {
+            // The second time with fresh trust in the model.
+            solve(&prepared, way).ok_or(BalanceError::NoStart)?;
+            solve(&prepared, way).ok_or(BalanceError::NoStart)?;
+        }
+        let state = ways
+            .into_iter()
+            .min_by(|a, b| standing(&prepared, a).total_cmp(&standing(&prepared, b)))
+            .ok_or(BalanceError::NoStart)?;
         let blends = self.blends(&prepared);
         let balanced = self.evenest(&prepared, &blends, &state)?;
         if balanced.keeps_limits { Ok(balanced) } else { Err(self.contradiction(&balanced)) }

@@ -104,7 +104,9 @@ impl Prepared {
     /// The limits of the rules themselves.
     pub(crate) fn limit_as_ruled(&mut self, problem: &BalanceProblem) {
         for (prepared, side) in self.sides.iter_mut().zip(self.order) {
-            prepared.removed_limit = problem.rules.get(side).removed.mm2(prepared.natural_area);
+            let rules = problem.rules.get(side);
+            prepared.removed_limit = rules.removed.mm2(prepared.natural_area);
+            prepared.added_limit = rules.added.mm2(prepared.natural_area);
         }
     }
 
@@ -221,6 +223,9 @@ impl Prepared {
         let mut gradient = vec![0.0; n];
         let mut hessian = vec![0.0; n * n];
         let mut limits: [Vec<f64>; LIMITS] = std::array::from_fn(|_| vec![0.0; n]);
+        for (slot, slopes) in limits.iter_mut().zip(self.area_slopes(&value.points, &moves)) {
+            *slot = slopes;
+        }
         // Rows of the matched distances: both sides' variables at once, the second side against the first.
         let mut row = [[0.0; VARIABLES]; 2];
         for (i, weight) in self.weights.iter().enumerate() {
@@ -258,10 +263,6 @@ impl Prepared {
                     limits[AREA_LIMITS + s * CLEARANCES + c][from + v] = -both[s].clearances[v][c];
                 }
             }
-            let (removed, added) = side.area_gradients(&value.points[s]);
-            let by_variable = |per_point: &PerPoint<Vec2>, v: usize| -> f64 {
-                per_point.iter().zip(&moves[s][v]).map(|(g, m)| g.dot(*m)).sum()
-            };
             let per_area = PREFERENCE / side.natural_area;
             let (mut removed_price, mut added_price) = (prices[2 * s], prices[2 * s + 1]);
             match self.preference {
@@ -270,9 +271,7 @@ impl Prepared {
                 Preference::Trimming => added_price += per_area,
             }
             for v in 0..PARAM_COUNT {
-                let (removed, added) = (by_variable(&removed, v), by_variable(&added, v));
-                limits[2 * s][from + v] = removed;
-                limits[2 * s + 1][from + v] = added;
+                let (removed, added) = (limits[2 * s][from + v], limits[2 * s + 1][from + v]);
                 gradient[from + v] += match self.preference {
                     Preference::Neither => 0.0,
                     Preference::Filling => per_area * removed,
@@ -311,6 +310,25 @@ impl Prepared {
     pub(crate) fn is_inside(&self, spent: &[f64; AREA_LIMITS]) -> bool {
         let limits = [&self.sides[0], &self.sides[1]].map(|side| [side.removed_limit, side.added_limit]);
         spent.iter().zip(limits.as_flattened()).all(|(spent, limit)| *spent <= limit + self.negligible())
+    }
+
+    /// How the areas of the area limits grow with each scaled variable.
+    fn area_slopes(
+        &self,
+        points: &[OutlinePoints; 2],
+        moves: &[&Vec<PerPoint<Vec2>>; 2],
+    ) -> [Vec<f64>; AREA_LIMITS] {
+        let mut slopes = std::array::from_fn(|_| vec![0.0; VARIABLES]);
+        for (s, side) in self.sides.iter().enumerate() {
+            let (removed, added) = side.area_gradients(&points[s]);
+            for (k, per_point) in [(2 * s, removed), (2 * s + 1, added)] {
+                for (v, moves) in moves[s].iter().enumerate() {
+                    let slope: &mut f64 = &mut slopes[k][s * PARAM_COUNT + v];
+                    *slope = per_point.iter().zip(moves).map(|(g, m)| g.dot(*m)).sum();
+                }
+            }
+        }
+        slopes
     }
 
     /// What the pair costs, by the client's sides in the order of [`Prepared::order`].

@@ -69,6 +69,14 @@ pub(crate) fn solve(problem: &Prepared, state: &mut State) -> Option<()> {
     Some(())
 }
 
+/// How good a state is, to compare states: its wish, and far more where it breaks a limit.
+pub(crate) fn standing(problem: &Prepared, state: &State) -> f64 {
+    problem.value(&state.pair).map_or(f64::INFINITY, |value| {
+        let over = value.excess[..AREA_LIMITS].iter().map(|excess| excess.max(0.0)).sum::<f64>();
+        value.wish + if over > 2.0 * problem.negligible() { PRICE_CAP * over } else { 0.0 }
+    })
+}
+
 /// Brings the pair back inside its limits by the shortest way, where the last step left it outside.
 /// Returns what is left of the excess, mm².
 fn restore(problem: &Prepared, state: &mut State) -> Option<f64> {
