@@ -256,13 +256,34 @@ export function createBalancePanel(root, app) {
     showWords();
   }
 
+  /** Outlines fitted to the natural brows, once for each pair of brows: a fit takes longer than all the rest of a frame. */
+  let fit = null;
+  let fitFor = "";
+  function naturalFit() {
+    if (fitFor === rulesKey) return fit;
+    fitFor = rulesKey;
+    const [right, left] = SIDES.map((side) => app.fittedOutline(side));
+    fit = right && left ? { right, left } : { right: null, left: null };
+    return fit;
+  }
+
+  /** The words follow once for each drawing, however many events there were. */
+  let isAsked = false;
+  function showWords() {
+    if (isAsked) return;
+    isAsked = true;
+    requestAnimationFrame(() => {
+      isAsked = false;
+      if (isShown && store.plan) writeWords();
+    });
+  }
   let explainedFor = "";
   let explained = null;
-  function showWords() {
+  function writeWords() {
     const stop = stops()[index];
     const taken = isTaken();
     const canCompare = taken && before !== null;
-    const from = taken ? (canCompare && since === "before" ? before : { right: null, left: null }) : kept().planned;
+    const from = taken ? (canCompare && since === "before" ? before : naturalFit()) : kept().planned;
     if (!stop) {
       words.set({ explained: null });
       return;
