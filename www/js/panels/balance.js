@@ -274,7 +274,7 @@ export function createBalancePanel(root, app) {
     isAsked = true;
     requestAnimationFrame(() => {
       isAsked = false;
-      if (isShown && store.plan) writeWords();
+      if (isShown && store.plan) holdingRules(writeWords);
     });
   }
   let explainedFor = "";
@@ -321,9 +321,23 @@ export function createBalancePanel(root, app) {
 
   const mark = (kind, words_) => el("li", {}, el("span", { class: `legend-mark ${kind}`, "aria-hidden": "true" }), el("span", { text: words_ }));
 
+  /** What stands above the rules changes its height with every answer; the rule under a finger stays where it is. */
+  function holdingRules(change) {
+    const isInView = root.scrollTop > 0 && !isDragging && rules.node.getBoundingClientRect().top < root.getBoundingClientRect().bottom;
+    if (!isInView) {
+      change();
+      return;
+    }
+    const top = rules.node.getBoundingClientRect().top;
+    change();
+    root.scrollTop += rules.node.getBoundingClientRect().top - top;
+  }
+
   /** The whole step as it is now. */
   function draw() {
-    if (!isShown || !store.plan) return;
+    if (isShown && store.plan) holdingRules(drawAll);
+  }
+  function drawAll() {
     showChips();
     const answer = chosen();
     const refused = isFresh() ? answer.refused : null;

@@ -49,12 +49,17 @@ export function createWords(wording, changed) {
   const warning = (data, words) =>
     el("li", { data: { ...data, level: "warn" } }, icon("warn"), el("span", {}, el("span", { class: "visually-hidden", text: `${text("level_word.warn")}: ` }), words));
 
+  let shown = "";
   return {
     node,
     /** `model`: `{title, since, explained, limits}`; without `explained` there is nothing to say. */
     set({ title: key, since: chosen, explained, limits }) {
       node.hidden = !explained;
       if (!explained) return;
+      // Nothing is written anew that says the same.
+      const next = JSON.stringify([key, chosen, explained, limits.strip_mm]);
+      if (next === shown) return;
+      shown = next;
       title.textContent = text(key);
       since.node.hidden = chosen === null;
       since.set(chosen);
