@@ -4,8 +4,8 @@ use counterpoise_tests::browser::{Browser, Engine, Failure, Keys, Outcome, Tool}
 use counterpoise_tests::{in_both_browsers, in_both_engines};
 use serde_json::{Value, json};
 
-in_both_browsers!(axe_finds_nothing_on_the_balance);
-in_both_engines!(keys_and_rules);
+in_both_browsers!(along_the_curve_and_back, axe_finds_nothing_on_the_balance);
+in_both_engines!(keys_and_rules, what_cannot_be_balanced_is_said);
 
 /// WebKit's driver knows no touch.
 fn hand(browser: &Browser) -> Tool {
@@ -15,7 +15,6 @@ fn hand(browser: &Browser) -> Tool {
     }
 }
 
-#[expect(dead_code, reason = "fails in both engines; not run until the balance step is finished")]
 async fn along_the_curve_and_back(browser: &Browser) -> Outcome {
     browser.ready().await?;
     to_balance(browser).await?;
@@ -142,7 +141,6 @@ async fn keys_and_rules(browser: &Browser) -> Outcome {
     computed(browser).await
 }
 
-#[expect(dead_code, reason = "fails in both engines; not run until the balance step is finished")]
 async fn what_cannot_be_balanced_is_said(browser: &Browser) -> Outcome {
     browser.ready().await?;
     to_balance(browser).await?;
