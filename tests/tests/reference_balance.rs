@@ -51,8 +51,8 @@ fn read<T: serde::de::DeserializeOwned>(path: &Path) -> T {
 
 fn natural(brow: &Brow) -> NaturalSide {
     let points = brow.outline_mm.iter().map(|&[out, up]| Point::new(out, up)).collect();
-    let contour = Contour::try_new(points).unwrap();
-    let outline = *fit_outline(&contour).unwrap().outline.params();
+    let contour = Contour::try_new(points).expect("a simple outline");
+    let outline = *fit_outline(&contour).expect("a fit").outline.params();
     NaturalSide { contour, outline }
 }
 
@@ -95,7 +95,7 @@ fn reduction_at_5_and_15(edge_tolerance_mm: f64) -> Option<f64> {
     for (id, natural) in real_pairs()? {
         let mut problem = with_limits(natural, 5.0, added);
         problem.edge_tolerance_mm = edge_tolerance_mm;
-        let curve = problem.curve(&[0.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0]).unwrap();
+        let curve = problem.curve(&[0.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0]).expect("a curve");
         for pair in curve.windows(2) {
             assert!(pair[1].balanced.asymmetry_mm <= pair[0].balanced.asymmetry_mm, "{id}");
         }
