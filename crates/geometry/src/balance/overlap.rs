@@ -129,39 +129,66 @@ impl Ring {
         let n = self.points.len();
         let (mut on_outline, mut on_ring) = (Vec::with_capacity(32), Vec::with_capacity(32));
         let turns_left = self.area() >= 0.0;
-        for i in 0..OUTLINE_POINTS {
-            let (a, b) = (outline[i], outline[if i + 1 == OUTLINE_POINTS { 0 } else { i + 1 }]);
-            let (x0, x1) = if a.x < b.x { (a.x, b.x) } else { (b.x, a.x) };
-            let (y0, y1) = if a.y < b.y { (a.y, b.y) } else { (b.y, a.y) };
-            for (k, bounds) in self.boxes.iter().enumerate() {
-                if bounds.x0 > x1 || bounds.x1 < x0 || bounds.y0 > y1 || bounds.y1 < y0 {
-                    continue;
-                }
-                for j in k * EDGES_PER_BOX..((k + 1) * EDGES_PER_BOX).min(n) {
-                    let (c, d) = (self.points[j], self.points[if j + 1 == n { 0 } else { j + 1 }]);
-                    let ring_leg = d - c;
-                    let (side_a, side_b) = (ring_leg.cross(a - c), ring_leg.cross(b - c));
-                    if (side_a > 0.0) == (side_b > 0.0) {
-                        continue;
+        let point = |i: usize| outline[if i >= OUTLINE_POINTS { i - OUTLINE_POINTS } else { i }];
+        let mut near = Vec::with_capacity(self.boxes.len());
+        for first in (0..OUTLINE_POINTS).step_by(EDGES_PER_BOX) {
+            let run = first..(first + EDGES_PER_BOX).min(OUTLINE_POINTS);
+            let around = run.clone().fold(spanned(point(first), point(first)), |around, i| {
+                let next = point(i + 1);
+                joined(around, spanned(next, next))
+            });
+            near.clear();
+            near.extend((0..self.boxes.len()).filter(|&k| !apart(&self.boxes[k], &around)));
+            for i in run {
+                let (a, b) = (point(i), point(i + 1));
+                let leg = b - a;
+                let own = spanned(a, b);
+                for &k in near.iter().filter(|&&k| !apart(&self.boxes[k], &own)) {
+                    for j in k * EDGES_PER_BOX..((k + 1) * EDGES_PER_BOX).min(n) {
+                        let (c, d) = (self.points[j], self.points[if j + 1 == n { 0 } else { j + 1 }]);
+                        let ring_leg = d - c;
+                        let (side_a, side_b) = (ring_leg.cross(a - c), ring_leg.cross(b - c));
+                        if (side_a > 0.0) == (side_b > 0.0) {
+                            continue;
+                        }
+                        let (side_c, side_d) = (leg.cross(c - a), leg.cross(d - a));
+                        if (side_c > 0.0) == (side_d > 0.0) {
+                            continue;
+                        }
+                        // Left of a counter-clockwise edge is inside.
+                        let enters = (side_b > 0.0) == turns_left;
+                        on_outline.push(Crossing { edge: i, along: side_a / (side_a - side_b), enters });
+                        on_ring.push(Crossing {
+                            edge: j,
+                            along: side_c / (side_c - side_d),
+                            enters: side_d > 0.0,
+                        });
                     }
-                    let leg = b - a;
-                    let (side_c, side_d) = (leg.cross(c - a), leg.cross(d - a));
-                    if (side_c > 0.0) == (side_d > 0.0) {
-                        continue;
-                    }
-                    // Left of a counter-clockwise edge is inside.
-                    let enters = (side_b > 0.0) == turns_left;
-                    on_outline.push(Crossing { edge: i, along: side_a / (side_a - side_b), enters });
-                    on_ring.push(Crossing {
-                        edge: j,
-                        along: side_c / (side_c - side_d),
-                        enters: side_d > 0.0,
-                    });
                 }
             }
         }
         (on_outline, on_ring)
     }
+}
+
+/// The upright rectangle of two points. Written with comparisons: `f64::min` and `max` set NaN apart, which is a call in
+/// WebAssembly.
+fn spanned(a: Point, b: Point) -> Rect {
+    let (x0, x1) = if a.x < b.x { (a.x, b.x) } else { (b.x, a.x) };
+    let (y0, y1) = if a.y < b.y { (a.y, b.y) } else { (b.y, a.y) };
+    Rect { x0, y0, x1, y1 }
+}
+
+/// The rectangle around two.
+fn joined(a: Rect, b: Rect) -> Rect {
+    let low = |a: f64, b: f64| if a < b { a } else { b };
+    let high = |a: f64, b: f64| if a > b { a } else { b };
+    Rect { x0: low(a.x0, b.x0), y0: low(a.y0, b.y0), x1: high(a.x1, b.x1), y1: high(a.y1, b.y1) }
+}
+
+/// True where two rectangles have no point in common.
+fn apart(a: &Rect, b: &Rect) -> bool {
+    a.x0 > b.x1 || a.x1 < b.x0 || a.y0 > b.y1 || a.y1 < b.y0
 }
 
 /// Calls `each(edge, from, to)` for every stretch of an edge inside the other shape.

@@ -227,18 +227,20 @@ impl Prepared {
             *slot = slopes;
         }
         // Rows of the matched distances: both sides' variables at once, the second side against the first.
-        let mut row = [[0.0; VARIABLES]; 2];
+        // Front and tail answer to different parameters, so a third of every row is nothing and is left out.
+        let mut rows: Vec<(usize, Vec2)> = Vec::with_capacity(n);
         for (i, weight) in self.weights.iter().enumerate() {
             let residual = self.residual(&value.points, i);
-            for v in 0..PARAM_COUNT {
-                let (first, second) = (moves[0][v][i], moves[1][v][i]);
-                (row[0][v], row[1][v]) = (first.x, first.y);
-                (row[0][PARAM_COUNT + v], row[1][PARAM_COUNT + v]) = (-second.x, -second.y);
-            }
-            for (row, residual) in row.iter().zip([residual.x, residual.y]) {
-                add_square(&mut hessian, n, 0, row, 2.0 * weight);
-                for v in 0..n {
-                    gradient[v] += 2.0 * weight * residual * row[v];
+            rows.clear();
+            rows.extend((0..PARAM_COUNT).map(|v| (v, moves[0][v][i])));
+            rows.extend((0..PARAM_COUNT).map(|v| (PARAM_COUNT + v, -moves[1][v][i])));
+            rows.retain(|(_, by)| by.x != 0.0 || by.y != 0.0);
+            for (k, &(r, by)) in rows.iter().enumerate() {
+                let by = 2.0 * weight * by;
+                gradient[r] += by.dot(residual);
+                let line = &mut hessian[r * n..(r + 1) * n];
+                for &(c, other) in &rows[..=k] {
+                    line[c] += by.dot(other);
                 }
             }
         }
