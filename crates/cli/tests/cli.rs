@@ -113,7 +113,7 @@ fn bad_input_is_named_and_ends_with_one() {
         ("nothing.json", None, "No such file"),
         ("text.json", Some("hello".to_owned()), "not a plan"),
         ("newer.json", Some(newer), "newer"),
-        ("cut.json", Some(good.chars().take(200).collect()), "not a plan"),
+        ("cut.json", Some(good.chars().take(200).collect()), "damaged"),
         ("extra.json", Some(good.replace("\"limits\"", "\"limit\"")), "line"),
     ];
     for (name, content, expected) in cases {
