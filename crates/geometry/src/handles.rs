@@ -64,6 +64,8 @@ const UNDER_LEVER_MM: f64 = 6.0;
 const TIP_BACK_MM: f64 = 2.0;
 /// A number acts on its handle's place by less than this, mm per whole range: the drag then says nothing of it.
 const NO_EFFECT_MM: f64 = 1e-3;
+/// Steps from the present value to either end of a range in which a turn of the height is looked for.
+const SEARCH_STEPS: u32 = 24;
 
 impl Outline {
     /// Where the handles of this outline are.
@@ -212,40 +214,52 @@ fn below(along: Vec2) -> Vec2 {
     Vec2::new(along.y, -along.x)
 }
 
-/// The value of one bare-number parameter that puts its handle at this height, or as near as its range lets it: a
-/// bisection, since the rib moves with the parameter and leaves no closed form. Height changes one way with each of
-/// the three.
+/// The value of one bare-number parameter that puts its handle at this height, or as near as its range lets it.
+///
+/// The rib moves with the parameter and leaves no closed form. On a plain brow the height changes one way with each of
+/// the three; on a tail as thick as it is long it may turn, so the value nearest to the present one is looked for: a
+/// drag then never jumps, and a drag to nowhere changes nothing.
 fn solve(params: &OutlineParams, id: &str, param: Param, height: f64) -> Option<OutlineParams> {
-    let at = |value: f64| handle_at(&params.with(param, value), id).map(|point| point.y);
+    let above = |value: f64| handle_at(&params.with(param, value), id).map(|point| point.y - height);
     let now = params.get(param);
     let (least, greatest) = param.info().range;
-    // Towards an end of the range the tail may fold, so each end moves in until there is an outline.
-    let reachable = |mut end: f64| {
-        while at(end).is_none() {
-            end = 0.5 * (end + now);
-            if (end - now).abs() < 1e-6 {
-                return now;
-            }
-        }
-        end
-    };
-    let (mut low, mut high) = (reachable(least), reachable(greatest));
-    let (at_low, at_high) = (at(low)?, at(high)?);
-    if (at_high - at_low).abs() < NO_EFFECT_MM {
+    let mut nearest = (now, above(now)?);
+    if nearest.1 == 0.0 {
         return Some(*params);
     }
-    let rises = at_high > at_low;
-    // 60 halvings of a range of 2 exhaust the precision of the result.
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        let below = match at(middle) {
-            Some(up) => (up < height) == rises,
-            // No outline there: the answer lies on the side of the present value.
-            None => middle < now,
-        };
-        if below { low = middle } else { high = middle }
+    let mut effect = 0.0_f64;
+    for step in 1..=SEARCH_STEPS {
+        let [before, share] = [step - 1, step].map(|step| f64::from(step) / f64::from(SEARCH_STEPS));
+        for end in [least, greatest] {
+            let (inner, outer) = (now + before * (end - now), now + share * (end - now));
+            let Some(off) = above(inner) else { continue };
+            // Where the tail folds there is no outline: the drag stops before.
+            let outer =
+                if above(outer).is_some() { outer } else { halved(inner, outer, |v| above(v).is_none()) };
+            let beyond = above(outer).unwrap_or(off);
+            effect = effect.max((beyond - off).abs());
+            if (off < 0.0) != (beyond < 0.0) && effect >= NO_EFFECT_MM {
+                let value = halved(inner, outer, |v| above(v).is_none_or(|at| (at < 0.0) != (off < 0.0)));
+                return Some(params.with(param, clamped(param, value)));
+            }
+            if beyond.abs() < nearest.1.abs() {
+                nearest = (outer, beyond);
+            }
+        }
     }
-    Some(params.with(param, clamped(param, 0.5 * (low + high))))
+    let value = if effect < NO_EFFECT_MM { now } else { nearest.0 };
+    Some(params.with(param, clamped(param, value)))
+}
+
+/// The last value from `inner` towards `outer` for which `is_beyond` does not hold yet; 60 halvings of a range of 2
+/// exhaust the precision of the result.
+fn halved(inner: f64, outer: f64, is_beyond: impl Fn(f64) -> bool) -> f64 {
+    let (mut inner, mut outer) = (inner, outer);
+    for _ in 0..60 {
+        let middle = 0.5 * (inner + outer);
+        if is_beyond(middle) { outer = middle } else { inner = middle }
+    }
+    inner
 }
 
 #[cfg(test)]
