@@ -1,19 +1,21 @@
 //! A small server on the loopback address: `www/` at the top, `demo/` under `/demo/`, and what else is asked for.
 
-use std::fs::File;
+use std::net::{Ipv4Addr, SocketAddr};
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 use std::thread::JoinHandle;
 
-use tiny_http::{Header, Method, Request, Response, StatusCode};
+use axum::Router;
+use axum::body::Body;
+use axum::http::{Method, Response, StatusCode, Uri};
+use tokio::net::TcpListener;
+use tokio::runtime;
 
 use crate::Problem;
 use crate::command::root;
 
 /// Where the page is served when no port is asked for.
 const USUAL_PORT: u16 = 8740;
-/// A page and its modules come over a few connections at once; more threads would only wait.
-const THREADS: usize = 4;
 /// Nothing but our own files, no inline code, and no request to anywhere else: the photo cannot leave the device.
 const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; \
      img-src 'self' blob: data:; connect-src 'self'; worker-src 'self' blob:; manifest-src 'self'; \
@@ -23,9 +25,12 @@ const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self' 'wa
 pub type Mount = (&'static str, PathBuf);
 
 /// A running server; it ends with the process.
+///
+/// Connections are tasks, not threads: a browser keeps several open without asking for anything, and a pool of threads
+/// would let the next request wait behind them.
 pub struct Server {
     port: u16,
-    threads: Vec<JoinHandle<()>>,
+    thread: JoinHandle<()>,
 }
 
 impl Server {
@@ -34,29 +39,30 @@ impl Server {
     /// # Errors
     /// Where the port is taken.
     pub fn start(port: Option<u16>, more: Vec<Mount>) -> Result<Server, Problem> {
-        let listen = |port: u16| tiny_http::Server::http(("127.0.0.1", port));
-        let http = match port {
+        let runtime = runtime::Builder::new_multi_thread()
+            .worker_threads(2)
+            .enable_io()
+            .build()
+            .map_err(|error| format!("cannot serve: {error}"))?;
+        let listen = |port: u16| runtime.block_on(TcpListener::bind((Ipv4Addr::LOCALHOST, port)));
+        let listener = match port {
             Some(port) => listen(port).map_err(|error| format!("cannot serve on port {port}: {error}"))?,
             None => listen(USUAL_PORT)
                 .or_else(|_| listen(0))
                 .map_err(|error| format!("cannot serve on the loopback address: {error}"))?,
         };
-        let port = http.server_addr().to_ip().map_or(0, |address| address.port());
-        let http = Arc::new(http);
+        let port = listener.local_addr().map_or(0, |address: SocketAddr| address.port());
         let mounts = [vec![("demo/", root().join("demo"))], more, vec![("", root().join("www"))]].concat();
         let mounts = Arc::new(mounts);
-        let threads = (0..THREADS)
-            .map(|_| {
-                let (http, mounts) = (Arc::clone(&http), Arc::clone(&mounts));
-                std::thread::spawn(move || {
-                    while let Ok(request) = http.recv() {
-                        // A browser that hangs up early is no error of ours.
-                        let _ = answer(request, &mounts);
-                    }
-                })
-            })
-            .collect();
-        Ok(Server { port, threads })
+        let files = Router::new().fallback(move |method: Method, uri: Uri| {
+            let mounts = Arc::clone(&mounts);
+            async move { answer(&method, uri.path(), &mounts) }
+        });
+        let thread = std::thread::spawn(move || {
+            // It ends with the process and reports nothing that anybody waits for.
+            let _ = runtime.block_on(async { axum::serve(listener, files).await });
+        });
+        Ok(Server { port, thread })
     }
 
     /// The page's address, with a slash at its end.
@@ -66,35 +72,29 @@ impl Server {
 
     /// Serves until the process is ended.
     pub fn wait(self) {
-        for thread in self.threads {
-            let _ = thread.join();
-        }
+        let _ = self.thread.join();
     }
 }
 
-fn answer(request: Request, mounts: &[Mount]) -> std::io::Result<()> {
-    if !matches!(request.method(), Method::Get | Method::Head) {
-        return request.respond(plain(405, "only GET"));
+fn answer(method: &Method, path: &str, mounts: &[Mount]) -> Response<Body> {
+    if !matches!(*method, Method::GET | Method::HEAD) {
+        return plain(StatusCode::METHOD_NOT_ALLOWED, "only GET");
     }
-    let Some(path) = file_of(request.url(), mounts) else {
-        return request.respond(plain(404, "not found"));
-    };
-    match File::open(&path) {
-        Ok(file) => {
-            let mut response = Response::from_file(file);
-            for (name, value) in headers(&path) {
-                if let Ok(header) = Header::from_bytes(name, value) {
-                    response.add_header(header);
-                }
-            }
-            request.respond(response)
-        }
-        Err(_) => request.respond(plain(404, "not found")),
+    let Some(path) = file_of(path, mounts) else { return plain(StatusCode::NOT_FOUND, "not found") };
+    let Ok(bytes) = std::fs::read(&path) else { return plain(StatusCode::NOT_FOUND, "not found") };
+    let mut response = Response::builder();
+    for (name, value) in headers(&path) {
+        response = response.header(name, value);
     }
+    response
+        .body(Body::from(bytes))
+        .unwrap_or_else(|_| plain(StatusCode::INTERNAL_SERVER_ERROR, "no such header"))
 }
 
-fn plain(status: u16, text: &str) -> Response<std::io::Cursor<Vec<u8>>> {
-    Response::from_string(text).with_status_code(StatusCode(status))
+fn plain(status: StatusCode, text: &'static str) -> Response<Body> {
+    let mut response = Response::new(Body::from(text));
+    *response.status_mut() = status;
+    response
 }
 
 fn headers(path: &Path) -> [(&'static str, &'static str); 5] {
