@@ -1,14 +1,15 @@
 //! The commands: the only way a plan changes.
 
 use counterpoise_geometry::{PerSide, Side};
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use crate::document::{
     Balance, BrowCalipers, CaliperDistance, Case, FrameSettings, Guides, Limits, Noise, Outline, Photo,
 };
 
+// Read by `edit_fields`, which is quicker and smaller than the derived reading of a tagged enum.
 /// One change of a plan. In JSON: `{"do": "place_landmark", "landmark": "pupil.right", "x_px": 10.0, "y_px": 20.0}`.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "do", rename_all = "snake_case", deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[expect(missing_docs, reason = "fields repeat the document's, where they are described")]
@@ -47,22 +48,9 @@ pub enum Edit {
     /// Forgets the natural brow of one side.
     ClearNatural { side: Side },
     /// One parameter of the planned outline; `linked` sets the other side to the same value.
-    SetParam {
-        side: Side,
-        param: String,
-        value: f64,
-        #[serde(default)]
-        linked: bool,
-    },
+    SetParam { side: Side, param: String, value: f64, linked: bool },
     /// Drags a handle of the planned outline to this place, mm in the side's `(out, up)`.
-    MoveHandle {
-        side: Side,
-        handle: String,
-        out_mm: f64,
-        up_mm: f64,
-        #[serde(default)]
-        linked: bool,
-    },
+    MoveHandle { side: Side, handle: String, out_mm: f64, up_mm: f64, linked: bool },
     /// Whole outlines; a missing side stays as it is.
     SetOutlines { outlines: PerSide<Option<Outline>> },
     /// Starts the planned outline of each named side from the fit of its natural brow.

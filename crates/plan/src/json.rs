@@ -1,14 +1,11 @@
 //! The plan file: reading with every guard, and writing in one canonical form.
 
-use std::io;
-
-use serde::{Deserialize, Serialize};
-use serde_json::error::Category;
-use serde_json::ser::{Formatter, PrettyFormatter};
+use serde::Deserialize;
 
 use crate::codes::refused;
 use crate::field::FILE_BYTES;
 use crate::migrate::migrate;
+use crate::notation::{Misread, read, write_document};
 use crate::validate::validate;
 use crate::{FORMAT, Plan, PlanError, VERSION};
 
@@ -37,7 +34,7 @@ pub fn open(json: &str) -> Result<Plan, PlanError> {
     // A byte-order mark is what some editors leave at the start of a saved file.
     let json = json.strip_prefix('\u{feff}').unwrap_or(json);
     // Nearly every plan is one of this version, which the page reads many times a second: one pass is enough then.
-    let plan = match serde_json::from_str::<Plan>(json) {
+    let plan = match read::<Plan>(json) {
         Ok(plan) if plan.format == FORMAT && plan.version == VERSION => plan,
         _ => read_by_head(json)?,
     };
@@ -47,10 +44,13 @@ pub fn open(json: &str) -> Result<Plan, PlanError> {
 
 /// Reads the head first, to tell another file, a newer plan, an older one and a damaged one apart.
 fn read_by_head(json: &str) -> Result<Plan, PlanError> {
-    let head: Head = serde_json::from_str(json).map_err(|error| match error.classify() {
+    let head: Head = read(json).map_err(|error| {
         // A plan that was cut off in copying still says what it is.
-        Category::Syntax | Category::Eof if json.contains(FORMAT) => unreadable(refused::UNREADABLE, &error),
-        _ => PlanError::refused(refused::NOT_A_PLAN, ""),
+        if error.is_broken && json.contains(FORMAT) {
+            unreadable(refused::UNREADABLE, &error)
+        } else {
+            PlanError::refused(refused::NOT_A_PLAN, "")
+        }
     })?;
     if head.format != FORMAT || head.version == 0 {
         return Err(PlanError::refused(refused::NOT_A_PLAN, ""));
@@ -76,61 +76,18 @@ pub fn read_edit(json: &str) -> Result<crate::Edit, PlanError> {
             .with("size_mb", json.len() as f64 / BYTES_PER_MB)
             .with("limit_mb", FILE_BYTES as f64 / BYTES_PER_MB));
     }
-    serde_json::from_str(json).map_err(|error| unreadable(refused::EDIT_UNREADABLE, &error))
+    read(json).map_err(|error| unreadable(refused::EDIT_UNREADABLE, &error))
 }
 
 #[expect(clippy::cast_precision_loss, reason = "a line number, shown")]
-fn unreadable(code: crate::codes::Code, error: &serde_json::Error) -> PlanError {
-    PlanError::refused(code, "").with("line", error.line() as f64).with("column", error.column() as f64)
+fn unreadable(code: crate::codes::Code, error: &Misread) -> PlanError {
+    PlanError::refused(code, "").with("line", error.line as f64).with("column", error.column as f64)
 }
 
 /// Writes a plan: fields in the document's order, ids sorted, one field a line, lists of numbers on one line. Equal
 /// plans give equal text, and [`open`] gives back exactly the same numbers.
 #[must_use]
 pub fn to_json(plan: &Plan) -> String {
-    let mut bytes = Vec::new();
-    let mut writer = serde_json::Serializer::with_formatter(&mut bytes, OneLineLists::default());
-    // A plan has string keys and finite numbers only, and a vector takes every byte, so this does not fail; a
-    // number that is not finite would be written as null and refused by `open`.
-    if plan.serialize(&mut writer).is_err() {
-        return String::new();
-    }
-    bytes.push(b'\n');
-    String::from_utf8(bytes).unwrap_or_default()
-}
-
-/// Objects a field a line, everything inside a list on one line.
-#[derive(Default)]
-struct OneLineLists {
-    pretty: PrettyFormatter<'static>,
-    list_depth: usize,
-}
-
-impl Formatter for OneLineLists {
-    fn begin_array<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
-        self.list_depth += 1;
-        writer.write_all(b"[")
-    }
-    fn end_array<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
-        self.list_depth -= 1;
-        writer.write_all(b"]")
-    }
-    fn begin_object<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
-        if self.list_depth > 0 { writer.write_all(b"{") } else { self.pretty.begin_object(writer) }
-    }
-    fn end_object<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
-        if self.list_depth > 0 { writer.write_all(b"}") } else { self.pretty.end_object(writer) }
-    }
-    fn begin_object_key<W: ?Sized + io::Write>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
-        if self.list_depth == 0 {
-            return self.pretty.begin_object_key(writer, first);
-        }
-        if first { Ok(()) } else { writer.write_all(b", ") }
-    }
-    fn begin_object_value<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
-        writer.write_all(b": ")
-    }
-    fn end_object_value<W: ?Sized + io::Write>(&mut self, writer: &mut W) -> io::Result<()> {
-        self.pretty.end_object_value(writer)
-    }
+    // Plans hold finite numbers only; one that is not would be written as null and refused by `open`.
+    write_document(plan)
 }

@@ -15,6 +15,7 @@ mod derive;
 mod describe;
 mod document;
 mod edit;
+mod edit_fields;
 mod error;
 pub mod field;
 mod frame;
@@ -22,6 +23,7 @@ mod headline;
 mod json;
 mod migrate;
 mod natural_fields;
+pub mod notation;
 mod report;
 mod scene;
 #[cfg(feature = "schema")]

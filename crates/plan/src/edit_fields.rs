@@ -1,0 +1,191 @@
+//! Reading an edit.
+//!
+//! As in [`natural_fields`](crate::natural_fields): the fields of all edits are read straight into their types, and the tag
+//! then says which of them must be there.
+
+use counterpoise_geometry::{PerSide, Side};
+use serde::de::Error;
+use serde::{Deserialize, Deserializer};
+
+use crate::document::{
+    Balance, BrowCalipers, CaliperDistance, Case, FrameSettings, Guides, Limits, Noise, Outline, Photo,
+};
+use crate::edit::Edit;
+
+#[derive(Clone, Copy, Deserialize)]
+#[serde(rename_all = "snake_case")]
+enum Do {
+    SetCase,
+    SetPhoto,
+    SetMirrored,
+    PlaceLandmark,
+    RemoveLandmark,
+    SetFrame,
+    SetCaliper,
+    RemoveCaliper,
+    SetNoise,
+    TraceNatural,
+    RetraceNatural,
+    TypeNatural,
+    ShapeNatural,
+    MoveNaturalHandle,
+    ClearNatural,
+    SetParam,
+    MoveHandle,
+    SetOutlines,
+    StartFromNatural,
+    StartFromMean,
+    CopyFromOther,
+    ClearOutline,
+    SetGuides,
+    SetLimits,
+    SetBalance,
+    Many,
+}
+
+/// Declares the fields of all edits, and how many of them are there.
+macro_rules! fields {
+    ($($name:ident: $type:ty,)*) => {
+        #[derive(Deserialize)]
+        #[serde(deny_unknown_fields)]
+        struct EditFields {
+            r#do: Do,
+            $($name: Option<$type>,)*
+        }
+
+        impl EditFields {
+            fn left_over(&self) -> Option<&'static str> {
+                $(if self.$name.is_some() {
+                    return Some(stringify!($name));
+                })*
+                None
+            }
+        }
+    };
+}
+
+fields! {
+    case: Case,
+    photo: Photo,
+    mirrored: bool,
+    landmark: String,
+    x_px: f64,
+    y_px: f64,
+    frame: FrameSettings,
+    caliper: CaliperDistance,
+    from: String,
+    to: String,
+    noise: Noise,
+    side: Side,
+    points_px: Vec<[f64; 2]>,
+    calipers: BrowCalipers,
+    outline: Outline,
+    handle: String,
+    out_mm: f64,
+    up_mm: f64,
+    param: String,
+    value: f64,
+    linked: bool,
+    outlines: PerSide<Option<Outline>>,
+    sides: Vec<Side>,
+    guides: Guides,
+    limits: Limits,
+    balance: Balance,
+    edits: Vec<Edit>,
+}
+
+impl<'de> Deserialize<'de> for Edit {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let mut fields = EditFields::deserialize(deserializer)?;
+        /// Takes a field that must be there.
+        macro_rules! take {
+            ($name:ident) => {
+                fields.$name.take().ok_or_else(|| D::Error::missing_field(stringify!($name)))?
+            };
+        }
+        let edit = match fields.r#do {
+            Do::SetCase => Edit::SetCase { case: take!(case) },
+            Do::SetPhoto => Edit::SetPhoto { photo: fields.photo.take() },
+            Do::SetMirrored => Edit::SetMirrored { mirrored: take!(mirrored) },
+            Do::PlaceLandmark => {
+                Edit::PlaceLandmark { landmark: take!(landmark), x_px: take!(x_px), y_px: take!(y_px) }
+            }
+            Do::RemoveLandmark => Edit::RemoveLandmark { landmark: take!(landmark) },
+            Do::SetFrame => Edit::SetFrame { frame: take!(frame) },
+            Do::SetCaliper => Edit::SetCaliper { caliper: take!(caliper) },
+            Do::RemoveCaliper => Edit::RemoveCaliper { from: take!(from), to: take!(to) },
+            Do::SetNoise => Edit::SetNoise { noise: take!(noise) },
+            Do::TraceNatural => Edit::TraceNatural { side: take!(side), points_px: take!(points_px) },
+            Do::RetraceNatural => Edit::RetraceNatural { side: take!(side), points_px: take!(points_px) },
+            Do::TypeNatural => Edit::TypeNatural { side: take!(side), calipers: take!(calipers) },
+            Do::ShapeNatural => Edit::ShapeNatural { side: take!(side), outline: take!(outline) },
+            Do::MoveNaturalHandle => Edit::MoveNaturalHandle {
+                side: take!(side),
+                handle: take!(handle),
+                out_mm: take!(out_mm),
+                up_mm: take!(up_mm),
+            },
+            Do::ClearNatural => Edit::ClearNatural { side: take!(side) },
+            Do::SetParam => Edit::SetParam {
+                side: take!(side),
+                param: take!(param),
+                value: take!(value),
+                linked: fields.linked.take().unwrap_or_default(),
+            },
+            Do::MoveHandle => Edit::MoveHandle {
+                side: take!(side),
+                handle: take!(handle),
+                out_mm: take!(out_mm),
+                up_mm: take!(up_mm),
+                linked: fields.linked.take().unwrap_or_default(),
+            },
+            Do::SetOutlines => Edit::SetOutlines { outlines: take!(outlines) },
+            Do::StartFromNatural => Edit::StartFromNatural { sides: take!(sides) },
+            Do::StartFromMean => Edit::StartFromMean,
+            Do::CopyFromOther => Edit::CopyFromOther { side: take!(side) },
+            Do::ClearOutline => Edit::ClearOutline { side: take!(side) },
+            Do::SetGuides => Edit::SetGuides { guides: take!(guides) },
+            Do::SetLimits => Edit::SetLimits { limits: take!(limits) },
+            Do::SetBalance => Edit::SetBalance { balance: take!(balance) },
+            Do::Many => Edit::Many { edits: take!(edits) },
+        };
+        // What is left belongs to another edit.
+        match fields.left_over() {
+            Some(name) => Err(D::Error::custom(format_args!("field `{name}` does not belong to this edit"))),
+            None => Ok(edit),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn missing_and_foreign_fields_are_refused() {
+        for text in [
+            r#"{}"#,
+            r#"{"do": "set_fringe"}"#,
+            r#"{"do": "set_case"}"#,
+            r#"{"do": "clear_natural", "side": "right", "linked": true}"#,
+            r#"{"do": "clear_natural", "side": "right", "extra": 1}"#,
+            r#"{"do": "set_param", "side": "right", "param": "arch_y", "value": null}"#,
+            r#"{"do": "many", "edits": [{"do": "start_from_mean", "side": "left"}]}"#,
+        ] {
+            assert!(serde_json::from_str::<Edit>(text).is_err(), "{text}");
+            assert!(crate::read_edit(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn fields_that_may_be_missing_may_be_missing() {
+        let read = |text| crate::read_edit(text).unwrap();
+        assert_eq!(read(r#"{"do": "set_photo"}"#), Edit::SetPhoto { photo: None });
+        assert_eq!(read(r#"{"photo": null, "do": "set_photo"}"#), Edit::SetPhoto { photo: None });
+        let (side, param) = (Side::Left, "arch_y".to_owned());
+        assert_eq!(
+            read(r#"{"value": 27, "side": "left", "do": "set_param", "param": "arch_y"}"#),
+            Edit::SetParam { side, param, value: 27.0, linked: false }
+        );
+    }
+}

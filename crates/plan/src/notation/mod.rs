@@ -1,0 +1,58 @@
+//! JSON text, read and written through serde.
+//!
+//! One reader and one writer that know no type of their own: the code that serde makes for each type meets them once. That
+//! keeps the page's module small; a general JSON library would be a fifth of it, and its tables for numbers another tenth.
+//! Both are checked against `serde_json`, and every `f64` that is written comes back as exactly the same.
+
+mod big;
+mod number;
+mod reader;
+#[cfg(test)]
+mod tests;
+mod writer;
+
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+pub(crate) use writer::write_document;
+
+/// Why a text could not be read, and where.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Misread {
+    /// What is wrong, in a few English words for a developer.
+    pub what: &'static str,
+    /// The line it was found in, from 1.
+    pub line: usize,
+    /// The character of the line, from 1.
+    pub column: usize,
+    /// True where the text is no JSON at all; false where it is, but not of what was asked for.
+    pub is_broken: bool,
+}
+
+impl fmt::Display for Misread {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}, line {} column {}", self.what, self.line, self.column)
+    }
+}
+
+impl std::error::Error for Misread {}
+
+/// Reads a value from JSON text (RFC 8259). A field, name or length that the type does not know is refused as the type says.
+///
+/// # Errors
+/// Where the text is no JSON, goes on after the value, nests deeper than 128, or is not of this type.
+pub fn read<'text, T: Deserialize<'text>>(text: &'text str) -> Result<T, Misread> {
+    let mut reader = reader::Reader::new(text);
+    match T::deserialize(&mut reader).and_then(|value| reader.end().map(|()| value)) {
+        Ok(value) => Ok(value),
+        Err(wrong) => Err(reader.misread(wrong)),
+    }
+}
+
+/// Writes a value as JSON on one line. A number that is not finite becomes `null`; so does a value that JSON has no form
+/// for, which no type of this project has.
+#[must_use]
+pub fn write<T: Serialize + ?Sized>(value: &T) -> String {
+    writer::write_line(value)
+}
