@@ -158,9 +158,7 @@ impl Contour {
     /// The smallest upright rectangle around it, mm.
     #[must_use]
     pub fn bounds(&self) -> Rect {
-        let mut points = self.points.iter();
-        let first = points.next().copied().unwrap_or_default();
-        points.fold(Rect::from_points(first, first), |bounds, &point| bounds.union_pt(point))
+        bounds(&self.points)
     }
 
     /// `n` points at even arc length, starting with the first point; mm.
@@ -200,6 +198,13 @@ impl Contour {
     pub fn contains(&self, point: Point) -> bool {
         contains(&self.points, point)
     }
+}
+
+/// The smallest upright rectangle around points.
+pub(crate) fn bounds(points: &[Point]) -> Rect {
+    let mut points = points.iter();
+    let first = points.next().copied().unwrap_or_default();
+    points.fold(Rect::from_points(first, first), |bounds, &point| bounds.union_pt(point))
 }
 
 /// Refuses numbers that are not finite or lie farther out than a face reaches.
@@ -244,20 +249,25 @@ pub(crate) fn perimeter(points: &[Point]) -> f64 {
 
 /// `n` points at even arc length along a closed polygon, from its first point on.
 pub(crate) fn sample_closed(points: &[Point], n: usize) -> Vec<Point> {
+    sample_with_edges(points, n).into_iter().map(|(point, _)| point).collect()
+}
+
+/// The same, each with the edge that it lies on; edge `i` begins at point `i`.
+pub(crate) fn sample_with_edges(points: &[Point], n: usize) -> Vec<(Point, usize)> {
     let step = perimeter(points) / n as f64;
     let mut samples = Vec::with_capacity(n);
     let mut walked = 0.0;
-    for (a, b) in edges(points) {
+    for (edge, (a, b)) in edges(points).enumerate() {
         let length = a.distance(b);
         while samples.len() < n && samples.len() as f64 * step <= walked + length {
             let along = samples.len() as f64 * step - walked;
-            samples.push(if length > 0.0 { a.lerp(b, along / length) } else { a });
+            samples.push((if length > 0.0 { a.lerp(b, along / length) } else { a }, edge));
         }
         walked += length;
     }
     // Rounding may leave the very last sample unplaced; it would lie at the end of the last edge.
     while samples.len() < n {
-        samples.extend(points.first());
+        samples.extend(points.first().map(|&first| (first, points.len() - 1)));
         if points.is_empty() {
             break;
         }

@@ -8,6 +8,9 @@ use crate::Contour;
 /// 8 was as fast as any on outlines of 104 to 160 points.
 const EDGES_PER_BOX: usize = 8;
 
+/// How many edges without gain end a walk downhill. One would stop at the first dent of a traced edge.
+const LOOK_AHEAD: usize = 2;
+
 /// The edges of a contour in boxes.
 pub(crate) struct EdgeIndex {
     edges: Vec<Edge>,
@@ -108,6 +111,31 @@ impl EdgeIndex {
         best
     }
 
+    /// The edge nearest to `p` that is reached from `from` along the contour without ever going away from `p`, looking
+    /// [`LOOK_AHEAD`] edges ahead. Not always the nearest of all: across the brow another edge may be nearer.
+    pub(crate) fn downhill(&self, p: Point, from: usize) -> Nearest {
+        let mut best = Nearest { edge: from, distance_sq: self.distance_sq_to(from, p) };
+        let last = self.edges.len().saturating_sub(1);
+        for forward in [true, false] {
+            let (mut edge, mut since) = (best.edge, 0);
+            while since < LOOK_AHEAD {
+                edge = match (forward, edge) {
+                    (true, edge) if edge == last => 0,
+                    (true, edge) => edge + 1,
+                    (false, 0) => last,
+                    (false, edge) => edge - 1,
+                };
+                let distance_sq = self.distance_sq_to(edge, p);
+                since += 1;
+                if distance_sq < best.distance_sq {
+                    best = Nearest { edge, distance_sq };
+                    since = 0;
+                }
+            }
+        }
+        best
+    }
+
     /// The point of one edge nearest to `p`, or `p` itself where there is no such edge.
     pub(crate) fn point_on(&self, edge: usize, p: Point) -> Point {
         self.edges.get(edge).map_or(p, |edge| {
@@ -149,21 +177,10 @@ pub(crate) struct Walk<'a> {
 impl Walk<'_> {
     /// The edge nearest to the next point.
     pub(crate) fn next(&mut self, p: Point) -> Nearest {
-        self.next_near(p, self.hint)
-    }
-
-    /// The same where another edge is likely near as well.
-    pub(crate) fn next_near(&mut self, p: Point, other: usize) -> Nearest {
         self.walked += self.before.map_or(0.0, |q| q.distance(p));
         self.before = Some(p);
         let index = self.index;
         let mut nearest = Nearest { edge: self.hint, distance_sq: index.distance_sq_to(self.hint, p) };
-        if other != self.hint {
-            let distance_sq = index.distance_sq_to(other, p);
-            if distance_sq < nearest.distance_sq {
-                nearest = Nearest { edge: other, distance_sq };
-            }
-        }
         let mut reach = self.walked + nearest.distance_sq.sqrt();
         let chunks = index.boxes.iter().zip(index.edges.chunks(EDGES_PER_BOX));
         for (i, (far_until, (bounds, chunk))) in self.far_until.iter_mut().zip(chunks).enumerate() {

@@ -11,9 +11,9 @@ const SHRINK_ROUNDS: usize = 30;
 /// A circle that reaches over the edge by less than this touches it, mm.
 const TOUCH_MM: f64 = 1e-9;
 /// Spacing of the contact points that are tried along the edge of a patch, mm, and the bounds of their number.
-const CONTACT_STEP_MM: f64 = 0.5;
+const CONTACT_STEP_MM: f64 = 1.0;
 const CONTACTS: (f64, f64) = (16.0, 64.0);
-/// Halvings of the stretch around the best contact point: 0.5 mm / 2¹⁰ is far below what can be seen.
+/// Halvings of the stretch around the best contact point: 1 mm / 2¹⁰ is far below what can be seen.
 const REFINE_ROUNDS: usize = 10;
 
 /// A circle inside a patch.
@@ -40,13 +40,15 @@ pub(crate) fn widest_circle(patch: &Patch) -> Option<InnerCircle> {
         whole += a.distance(*b);
         ends.push(whole);
     }
-    let touching = |along: f64, beyond: f64| {
+    // What was in the way of the last circle is likely in the way of the next one.
+    let mut obstacle = 0;
+    let mut touching = |along: f64, beyond: f64| {
         let edge = ends.partition_point(|&end| end < along);
         let (&(a, b), &end) = all.get(edge).zip(ends.get(edge))?;
         let length = a.distance(b);
         let inward = Vec2::new(a.y - b.y, b.x - a.x) / length;
         let contact = Contact { edge, at: b.lerp(a, (end - along) / length), inward };
-        contact.circle(&index, beyond, largest)
+        contact.circle(&index, beyond, largest, &mut obstacle)
     };
     let count = (whole / CONTACT_STEP_MM).clamp(CONTACTS.0, CONTACTS.1).round();
     let step = whole / count;
@@ -84,25 +86,49 @@ struct Contact {
 
 impl Contact {
     /// The largest circle inside that touches here, if its radius lies beyond the one given; it is at most `largest`.
-    fn circle(&self, index: &EdgeIndex, beyond: f64, largest: f64) -> Option<InnerCircle> {
+    fn circle(
+        &self,
+        index: &EdgeIndex,
+        beyond: f64,
+        largest: f64,
+        obstacle: &mut usize,
+    ) -> Option<InnerCircle> {
         // Circles that touch here grow within each other: if one is too large already, so are all larger ones.
-        if beyond + TOUCH_MM >= largest || self.smaller(index, beyond + TOUCH_MM).is_some() {
+        let wanted = beyond + TOUCH_MM;
+        if wanted >= largest || self.is_blocked(index, wanted, *obstacle) {
             return None;
         }
-        let mut radius = largest;
+        let mut radius = wanted;
+        let mut next = self.smaller(index, radius);
+        if next.is_none() {
+            radius = largest;
+            next = self.smaller(index, radius);
+        }
         for _ in 0..SHRINK_ROUNDS {
-            match self.smaller(index, radius) {
-                Some(shrunk) if shrunk > beyond => radius = shrunk,
-                Some(_) => return None,
+            match next {
+                Some((shrunk, edge)) => {
+                    *obstacle = edge;
+                    if shrunk <= beyond {
+                        return None;
+                    }
+                    radius = shrunk;
+                    next = self.smaller(index, radius);
+                }
                 None => break,
             }
         }
         Some(InnerCircle { centre: self.at + self.inward * radius, radius })
     }
 
+    /// Whether a circle of this radius reaches over an edge near this one.
+    fn is_blocked(&self, index: &EdgeIndex, radius: f64, near: usize) -> bool {
+        let centre = self.at + self.inward * radius;
+        index.downhill(centre, near).distance_sq.sqrt() < radius - TOUCH_MM
+    }
+
     /// The radius at which a circle of this radius would pass through the edge point nearest to its centre, or `None`
-    /// where it reaches over no edge.
-    fn smaller(&self, index: &EdgeIndex, radius: f64) -> Option<f64> {
+    /// where it reaches over no edge; and that edge.
+    fn smaller(&self, index: &EdgeIndex, radius: f64) -> Option<(f64, usize)> {
         let centre = self.at + self.inward * radius;
         let nearest = index.nearest(centre, self.edge);
         if nearest.distance_sq.sqrt() >= radius - TOUCH_MM {
@@ -110,7 +136,8 @@ impl Contact {
         }
         let chord = index.point_on(nearest.edge, centre) - self.at;
         let depth = chord.dot(self.inward);
-        Some(if depth > 0.0 { (chord.hypot2() / (2.0 * depth)).min(radius) } else { 0.0 })
+        let shrunk = if depth > 0.0 { (chord.hypot2() / (2.0 * depth)).min(radius) } else { 0.0 };
+        Some((shrunk, nearest.edge))
     }
 }
 

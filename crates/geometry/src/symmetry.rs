@@ -3,11 +3,14 @@
 use kurbo::{Point, Vec2};
 
 use crate::Contour;
+use crate::contour::sample_with_edges;
 use crate::nearest::{EdgeIndex, Nearest};
 use crate::overlap::overlap_area;
 
 /// Points taken along each contour for the headline (this project's model study on the Face Research Lab London Set).
 pub const CONTOUR_SAMPLES: usize = 240;
+/// Of so many samples one is looked at when only the change by a small motion is asked for.
+const MOVED_EVERY: usize = 4;
 /// How far below its true value a Hausdorff distance may be given, mm.
 const HAUSDORFF_TOLERANCE_MM: f64 = 1e-7;
 /// Pieces looked at for one Hausdorff distance, a bound that real outlines stay far below.
@@ -56,7 +59,7 @@ pub fn mean_contour_distance(a: &Contour, b: &Contour) -> f64 {
 /// left brow and raises her right one; both turn about the origin of the face frame.
 #[must_use]
 pub fn mean_contour_distance_with_roll(right: &Contour, left: &Contour, roll: f64) -> f64 {
-    Pair::new(right, left).mean_distance_turned(2.0 * roll)
+    mean_contour_distance(&right.rotated(roll), &left.rotated(-roll))
 }
 
 /// Hausdorff distance of the two edges, mm: the farthest that any point of either edge lies from the other edge.
@@ -74,22 +77,29 @@ pub fn iou(a: &Contour, b: &Contour) -> f64 {
     common / (a.area() + b.area() - common)
 }
 
+/// A point of a contour.
+#[derive(Clone, Copy)]
+struct Sample {
+    at: Point,
+    /// The edge of its own contour that it lies on.
+    on: usize,
+    /// The edge of the other contour nearest to it as the contours lie.
+    nearest: Nearest,
+}
+
 /// Two contours made ready for distance questions.
 struct Pair<'a> {
     contours: [&'a Contour; 2],
     indices: [EdgeIndex; 2],
-    /// Even points of each contour, with the edge of the other one nearest to them as the contours lie.
-    samples: [Vec<(Point, Nearest)>; 2],
+    /// Even points of each contour.
+    samples: [Vec<Sample>; 2],
 }
 
 impl<'a> Pair<'a> {
     fn new(a: &'a Contour, b: &'a Contour) -> Self {
         let indices = [EdgeIndex::new(a), EdgeIndex::new(b)];
         let [index_a, index_b] = &indices;
-        let samples = [
-            with_nearest(a.sample(CONTOUR_SAMPLES).into_iter(), index_b),
-            with_nearest(b.sample(CONTOUR_SAMPLES).into_iter(), index_a),
-        ];
+        let samples = [samples(a, index_b), samples(b, index_a)];
         Pair { contours: [a, b], indices, samples }
     }
 
@@ -105,24 +115,27 @@ impl<'a> Pair<'a> {
     }
 
     fn headline(&self) -> f64 {
-        let one_way = |samples: &[(Point, Nearest)]| {
-            samples.iter().map(|(_, nearest)| nearest.distance_sq.sqrt()).sum::<f64>()
+        let one_way = |samples: &[Sample]| {
+            samples.iter().map(|sample| sample.nearest.distance_sq.sqrt()).sum::<f64>()
                 / CONTOUR_SAMPLES as f64
         };
         let [from_a, from_b] = &self.samples;
         0.5 * (one_way(from_a) + one_way(from_b))
     }
 
-    /// Mean distance with the first contour moved; `back` undoes the motion. The second contour's points are moved
-    /// back instead of the first contour's edges: distances do not change when both move together.
+    /// Mean distance with the first contour moved a little; `back` undoes the motion. The second contour's points are
+    /// moved back instead of the first contour's edges: distances do not change when both move together.
+    ///
+    /// *Method:* what a motion changes varies slowly along a brow, so it is taken at every [`MOVED_EVERY`]th sample, with
+    /// the nearest edge looked for along the contour from the one that was nearest before.
     fn mean_distance(&self, there: impl Fn(Point) -> Point, back: impl Fn(Point) -> Point) -> f64 {
         let [index_a, index_b] = &self.indices;
         let [from_a, from_b] = &self.samples;
-        0.5 * (mean_moved(from_a, index_b, there) + mean_moved(from_b, index_a, back))
+        self.headline() + 0.5 * (mean_change(from_a, index_b, there) + mean_change(from_b, index_a, back))
     }
 
-    /// Mean distance with the first contour turned by `angle` about the origin. Turning right and left in opposite
-    /// directions, or the right one twice as far, is the same.
+    /// Mean distance with the first contour turned by a small `angle` about the origin. Turning right and left in
+    /// opposite directions, or the right one twice as far, is the same.
     fn mean_distance_turned(&self, angle: f64) -> f64 {
         let (sin, cos) = angle.sin_cos();
         self.mean_distance(
@@ -134,45 +147,64 @@ impl<'a> Pair<'a> {
     fn hausdorff(&self) -> f64 {
         let [a, b] = self.contours;
         let [index_a, index_b] = &self.indices;
-        let corners_a = with_nearest(a.points().iter().copied(), index_b);
-        let corners_b = with_nearest(b.points().iter().copied(), index_a);
+        let [from_a, from_b] = &self.samples;
+        let farthest = |samples: &[Sample]| {
+            samples.iter().map(|sample| sample.nearest.distance_sq).fold(0.0, f64::max).sqrt()
+        };
         // The farthest of all known points first, so that few pieces between them are left to look at.
-        let known = farthest(&corners_a).max(farthest(&corners_b));
-        let known = self.samples.iter().map(|samples| farthest(samples)).fold(known, f64::max);
-        farthest_between(&corners_b, index_a, farthest_between(&corners_a, index_b, known))
+        let known = farthest(from_a).max(farthest(from_b));
+        farthest_between(b, from_b, index_a, farthest_between(a, from_a, index_b, known))
     }
 }
 
-/// Points of a row with their nearest edges.
-fn with_nearest(points: impl Iterator<Item = Point>, to: &EdgeIndex) -> Vec<(Point, Nearest)> {
+fn samples(of: &Contour, to: &EdgeIndex) -> Vec<Sample> {
     let mut walk = to.walk();
-    points.map(|p| (p, walk.next(p))).collect()
+    sample_with_edges(of.points(), CONTOUR_SAMPLES)
+        .into_iter()
+        .map(|(at, on)| Sample { at, on, nearest: walk.next(at) })
+        .collect()
 }
 
-/// Mean distance of points after a motion; the edge that was nearest before it likely still lies near.
-fn mean_moved(samples: &[(Point, Nearest)], to: &EdgeIndex, moved: impl Fn(Point) -> Point) -> f64 {
-    let mut walk = to.walk();
-    let distances = samples.iter().map(|(p, was)| walk.next_near(moved(*p), was.edge).distance_sq.sqrt());
-    distances.sum::<f64>() / CONTOUR_SAMPLES as f64
+/// By how much the mean distance of points grows with a small motion.
+fn mean_change(samples: &[Sample], to: &EdgeIndex, moved: impl Fn(Point) -> Point) -> f64 {
+    let change = |sample: &Sample| {
+        let now = to.downhill(moved(sample.at), sample.nearest.edge).distance_sq.sqrt();
+        now - sample.nearest.distance_sq.sqrt()
+    };
+    let few = samples.iter().step_by(MOVED_EVERY);
+    few.clone().map(change).sum::<f64>() / few.len().max(1) as f64
 }
 
-/// The largest distance of points from their nearest edges, mm.
-fn farthest(points: &[(Point, Nearest)]) -> f64 {
-    points.iter().map(|(_, nearest)| nearest.distance_sq).fold(0.0, f64::max).sqrt()
-}
-
-/// The farthest that a point of the polygon of these corners lies from the edges of `to`, or `known` if that is
-/// farther; `known` is at least as far as any of the corners.
+/// The farthest that a point of a contour lies from the edges of `to`, or `known` if that is farther; `known` is at
+/// least as far as any of the samples.
 ///
-/// Along a piece of an edge the distance to one edge of `to` is convex, so at most the larger of its values at the
-/// ends; and the distance to all edges grows no faster than one walks. Pieces that can by these bounds not exceed the
-/// best so far are left, the others halved.
-fn farthest_between(corners: &[(Point, Nearest)], to: &EdgeIndex, known: f64) -> f64 {
+/// The distance to all edges grows no faster than one walks, so a stretch between two samples matters only where their
+/// distances and its length could add up to more than the best so far. Such a stretch is parted at its corners; along a
+/// straight piece the distance to one edge of `to` is convex, so at most the larger of its values at the ends. Pieces
+/// that can by these bounds not exceed the best are left, the others halved.
+fn farthest_between(of: &Contour, samples: &[Sample], to: &EdgeIndex, known: f64) -> f64 {
+    let corners = of.points();
+    let step = of.perimeter() / CONTOUR_SAMPLES as f64;
     let mut best = known;
     let mut pieces = Vec::new();
     let mut seen = 0;
-    for (&start, &end) in corners.iter().zip(corners.iter().cycle().skip(1)) {
-        pieces.push((start, end));
+    for (start, end) in samples.iter().zip(samples.iter().cycle().skip(1)) {
+        if 0.5 * (start.nearest.distance_sq.sqrt() + end.nearest.distance_sq.sqrt() + step)
+            <= best + HAUSDORFF_TOLERANCE_MM
+        {
+            continue;
+        }
+        let mut last = (start.at, start.nearest);
+        let mut edge = start.on;
+        while edge != end.on {
+            edge = (edge + 1) % corners.len().max(1);
+            let Some(&corner) = corners.get(edge) else { break };
+            let nearest = to.nearest(corner, last.1.edge);
+            best = best.max(nearest.distance_sq.sqrt());
+            pieces.push((last, (corner, nearest)));
+            last = (corner, nearest);
+        }
+        pieces.push((last, (end.at, end.nearest)));
         while let Some(((p, near_p), (q, near_q))) = pieces.pop() {
             seen += 1;
             let (at_p, at_q) = (near_p.distance_sq.sqrt(), near_q.distance_sq.sqrt());
@@ -249,7 +281,8 @@ mod tests {
         for sideways in [-1.3, 0.0, 0.8] {
             let (found, moved) = unevenness_and_moved(&right, &left, sideways);
             let expected = mean_contour_distance(&right.translated(Vec2::new(sideways, 0.0)), &left);
-            assert!((moved - expected).abs() < 1e-12, "{sideways}: {moved} {expected}");
+            // A change taken at a quarter of the points, and meant for an error's size.
+            assert!((moved - expected).abs() < 5e-3, "{sideways}: {moved} {expected}");
             assert_eq!(found, unevenness(&right, &left));
         }
     }
