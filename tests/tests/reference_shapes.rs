@@ -319,6 +319,28 @@ fn headline_of_real_pairs_is_that_of_the_study() {
     assert!((p50 - 0.96).abs() < 3.0 * 0.12 && (p90 - 1.86).abs() < 3.0 * 0.25);
 }
 
+/// The band by ±1° of roll, which is worked out on every fourth point, against the headline of the turned pair.
+#[test]
+fn roll_band_of_real_pairs_is_that_of_the_turned_pair() {
+    /// A tenth of the last shown digit of a millimetre.
+    const CLOSE_MM: f64 = 0.01;
+    let Some(outlines) = real_outlines() else { return };
+    let mut worst = 0.0_f64;
+    for right in outlines.iter().filter(|o| o.side == "client_right") {
+        let Some(left) = outlines.iter().find(|o| o.id == right.id && o.side == "client_left") else {
+            continue;
+        };
+        let (a, b) = (contour(&right.outline_mm), contour(&left.outline_mm));
+        let degree = 1_f64.to_radians();
+        let exact = [-degree, degree].map(|roll| mean_contour_distance_with_roll(&a, &b, roll));
+        for (band, exact) in unevenness(&a, &b).roll_band_mm.iter().zip(exact) {
+            worst = worst.max((band - exact).abs());
+        }
+    }
+    println!("worst difference: {worst:.1e} mm");
+    assert!(worst < CLOSE_MM, "{worst}");
+}
+
 /// Caliper points that are read off a polygon against the exact ones of the outline it was drawn from, on outlines
 /// fitted to real brows.
 ///
