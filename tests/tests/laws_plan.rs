@@ -3,9 +3,9 @@
 
 use counterpoise_geometry::{Landmark, OUTLINE_HANDLES, Param, PerSide, Side};
 use counterpoise_plan::{
-    ArchGuide, Balance, BrowCalipers, CaliperDistance, Case, EDITS, Edit, FrameSettings, Guides, Limits,
-    NaturalBrow, Noise, Outline, Photo, Plan, Prefer, Pull, PullTo, RollFrom, SideBalance, apply, field,
-    frame, open, read_edit, to_json, validate,
+    ArchGuide, Balance, BrowCalipers, CaliperDistance, Case, EDITS, Edit, FrameSettings, GroundMemo, Guides,
+    Limits, NaturalBrow, Noise, Outline, Photo, Plan, Prefer, Pull, PullTo, RollFrom, SideBalance, apply,
+    field, frame, frame_after, open, read_edit, to_json, validate,
 };
 use counterpoise_tests::cases::{Camera, natural_params, photo_plan, trace, whole_plan, written};
 use proptest::prelude::*;
@@ -278,6 +278,17 @@ proptest! {
                     prop_assert_eq!(&plan, &before, "a refused edit changes nothing");
                 }
             }
+        }
+    }
+
+    #[test]
+    fn what_was_derived_before_changes_nothing(start in start(), edits in proptest::collection::vec(edit(), 1..12)) {
+        let mut memo = GroundMemo::default();
+        let mut plan = start;
+        for edit in edits {
+            plan = apply(&plan, &edit).unwrap_or(plan);
+            let [fresh, after] = [frame(&plan), frame_after(&mut memo, &plan)];
+            prop_assert_eq!(format!("{fresh:?}"), format!("{after:?}"));
         }
     }
 

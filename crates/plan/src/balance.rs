@@ -10,7 +10,7 @@ use serde::Serialize;
 
 pub use self::explain::{Move, OutlineMove, explain_move};
 use self::problem::{limits_contradict, problem, refusal};
-use crate::build_report::{natural_symmetry, planned_symmetry};
+use crate::build_report::planned_symmetry;
 use crate::convert;
 use crate::derive::{Derived, derive};
 use crate::headline::measuring_error;
@@ -130,8 +130,8 @@ struct Common {
 
 impl Common {
     fn of(plan: &Plan, derived: &Derived, problem: &BalanceProblem) -> Common {
-        let frame = derived.frame.measuring();
-        let (natural, planned) = (natural_symmetry(derived, frame), planned_symmetry(derived, frame));
+        let frame = derived.frame().measuring();
+        let (natural, planned) = (derived.ground.symmetry, planned_symmetry(derived, frame));
         let recipe = |(id, recipe): (&'static str, Recipe)| {
             let price = price(&problem.recipe(recipe)?);
             Some(BalanceRecipe {

@@ -17,13 +17,11 @@ use crate::{
 
 /// The numbers of a plan.
 pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
-    let frame = derived.frame.measuring();
-    let natural_brows = PerSide::from_fn(|side| derived.natural(side));
+    let frame = derived.frame().measuring();
     let planned_brows = PerSide::from_fn(|side| derived.planned(side));
-    let natural = rows(measure_pair(natural_brows.map(|found| found.map(|found| &found.brow)), frame));
     let planned = rows(measure_pair(planned_brows.map(|found| found.map(|found| &found.brow)), frame));
     let areas = areas(derived);
-    let natural_symmetry = natural_symmetry(derived, frame);
+    let natural_symmetry = derived.ground.symmetry;
     let planned_symmetry = planned_symmetry(derived, frame);
     let checks = checks(&Checked {
         plan,
@@ -33,8 +31,8 @@ pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
         symmetry: (natural_symmetry.as_ref(), planned_symmetry.as_ref()),
     });
     Report {
-        frame: derived.frame.of_photo().map(frame_report),
-        natural,
+        frame: derived.frame().of_photo().map(frame_report),
+        natural: derived.ground.rows.clone(),
         planned,
         areas,
         strips: strips(derived),
@@ -43,12 +41,6 @@ pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
         checks,
         problems: problems(plan, derived),
     }
-}
-
-/// How uneven the natural pair is, where there is one.
-pub fn natural_symmetry(derived: &Derived, frame: &FaceFrame) -> Option<Symmetry> {
-    let pair = PerSide::from_fn(|side| derived.natural(side)).both()?;
-    Some(symmetry(pair.map(|brow| &brow.contour), pair.map(|brow| brow.edge_sd_mm), frame))
 }
 
 /// How uneven the planned pair is, where there is one.
@@ -83,7 +75,7 @@ pub fn scale_ci95_pct(frame: &FaceFrame) -> f64 {
 }
 
 /// One row per measure; none at all where neither side has a brow.
-fn rows(pairs: impl IntoIterator<Item = MeasuredPair>) -> Vec<MeasureRow> {
+pub fn rows(pairs: impl IntoIterator<Item = MeasuredPair>) -> Vec<MeasureRow> {
     pairs
         .into_iter()
         .filter(|pair| pair.sides.right.is_some() || pair.sides.left.is_some())
@@ -152,7 +144,7 @@ pub fn strips(derived: &Derived) -> Vec<Strip> {
 }
 
 fn problems(plan: &Plan, derived: &Derived) -> Vec<Problem> {
-    let mut found = match &derived.frame {
+    let mut found = match derived.frame() {
         FrameState::Missing(error, _) => frame_problems(error),
         FrameState::NoPhoto(_) | FrameState::Photo(_) => Vec::new(),
     };
@@ -163,7 +155,7 @@ fn problems(plan: &Plan, derived: &Derived) -> Vec<Problem> {
         problem
     };
     for side in Side::BOTH {
-        match derived.natural.get(side) {
+        match derived.ground.natural.get(side) {
             None if plan.natural.get(side).is_none() => {
                 found.push(Problem::new(problem::NATURAL_MISSING, Some(side), ""));
             }
@@ -176,7 +168,7 @@ fn problems(plan: &Plan, derived: &Derived) -> Vec<Problem> {
             Some(Ok(_)) => {}
         }
     }
-    if let Some(frame) = derived.frame.of_photo() {
+    if let Some(frame) = derived.frame().of_photo() {
         for side in Side::BOTH {
             let wanted = [
                 Some(Landmark::Nostril(side)),

@@ -24,16 +24,16 @@ const LABEL_ROW_MM: f64 = 2.8;
 
 /// The drawing of a plan.
 pub fn build_scene(plan: &Plan, derived: &Derived) -> Scene {
-    if let FrameState::Missing(..) = derived.frame {
+    if let FrameState::Missing(..) = derived.frame() {
         return landmarks_only(plan);
     }
     let mut scene = Scene::default();
     areas(&mut scene, derived);
     guides(&mut scene, derived);
     edges(&mut scene, derived);
-    scene.bounds_mm = bounds(&scene, derived.frame.of_photo());
+    scene.bounds_mm = bounds(&scene, derived.frame().of_photo());
     handles(&mut scene, plan, derived);
-    scene.image_from_face = derived.frame.of_photo().map(FaceFrame::image_from_face);
+    scene.image_from_face = derived.frame().of_photo().map(FaceFrame::image_from_face);
     scene
 }
 
@@ -112,7 +112,7 @@ fn guides(scene: &mut Scene, derived: &Derived) {
         let reach = brows.x1.max(-brows.x0);
         side_guides(scene, side, derived.guides.get(side), top, reach);
     }
-    if let Some(frame) = derived.frame.of_photo() {
+    if let Some(frame) = derived.frame().of_photo() {
         let ends = [Landmark::RulerStart, Landmark::RulerEnd].map(|end| frame.landmark_in_face(end));
         if let [Some(start), Some(end)] = ends {
             push_line(scene, Kind::Ruler, None, start, end);
@@ -174,7 +174,7 @@ fn side_guides(scene: &mut Scene, side: Side, guides: &SideGuides, top: f64, rea
 }
 
 fn handles(scene: &mut Scene, plan: &Plan, derived: &Derived) {
-    if let Some(frame) = derived.frame.of_photo() {
+    if let Some(frame) = derived.frame().of_photo() {
         for (landmark, ..) in placed(plan) {
             if let Some(at) = frame.landmark_in_face(landmark) {
                 let id = format!("landmark:{}", landmark.id());
@@ -204,7 +204,7 @@ fn natural_handles(scene: &mut Scene, plan: &Plan, derived: &Derived, side: Side
     }
     let Ok(shape) = shape(outline) else { return };
     for handle in shape.handles() {
-        let place = match (at, derived.frame.of_photo()) {
+        let place = match (at, derived.frame().of_photo()) {
             (Some(stamp), Some(frame)) => {
                 frame.side_from_image(side, image_from_side_by(stamp.image_from_face, side, handle.at))
             }

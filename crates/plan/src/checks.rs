@@ -84,7 +84,7 @@ pub fn checks(of: &Checked) -> Vec<Check> {
     each_side(&mut found, of, thickness);
     each_side(&mut found, of, tail_on_line);
     each_side(&mut found, of, arch_near);
-    if let Some(frame) = of.derived.frame.of_photo() {
+    if let Some(frame) = of.derived.frame().of_photo() {
         found.extend(frame_checks(frame));
     }
     found.sort_by_key(|made| check::ALL.iter().position(|code| code.code.code == made.id));

@@ -1,5 +1,7 @@
 //! What a plan's numbers mean, worked out once and shared by report and scene.
 
+use std::rc::Rc;
+
 use counterpoise_geometry::{
     Contour, FaceFrame, FrameError, ImagePoint, Landmark, MeasuredBrow, Outline as Shape, PerSide, Regions,
     RemovedStrip, Side, SideGuides, contour_from_calipers, contour_from_trace, estimate_frame, guides,
@@ -8,6 +10,7 @@ use counterpoise_geometry::{
 use kurbo::Point;
 
 use crate::convert;
+use crate::ground::Ground;
 use crate::{NaturalBrow, Outline, Plan, PlanError};
 
 /// What stands between the photo and the face.
@@ -22,7 +25,7 @@ pub enum FrameState {
 }
 
 impl FrameState {
-    fn of(plan: &Plan) -> Self {
+    pub fn of(plan: &Plan) -> Self {
         let without = || FaceFrame::without_photo(convert::error_model(plan));
         if plan.photo.is_none() {
             return FrameState::NoPhoto(without());
@@ -71,10 +74,8 @@ pub struct Planned {
 
 /// Everything derived from a plan.
 pub struct Derived {
-    /// Photo and face.
-    pub frame: FrameState,
-    /// Natural brows: not entered, usable, or refused with a reason.
-    pub natural: PerSide<Option<Result<Natural, PlanError>>>,
+    /// Photo, face and natural brows.
+    pub ground: Rc<Ground>,
     /// Planned outlines: not entered, usable, or refused with a reason.
     pub planned: PerSide<Option<Result<Planned, PlanError>>>,
     /// Kept, removed and added, where both brows are there.
@@ -86,9 +87,14 @@ pub struct Derived {
 }
 
 impl Derived {
+    /// Photo and face.
+    pub fn frame(&self) -> &FrameState {
+        &self.ground.frame
+    }
+
     /// The usable natural brow of one side.
     pub fn natural(&self, side: Side) -> Option<&Natural> {
-        self.natural.get(side).as_ref()?.as_ref().ok()
+        self.ground.natural(side)
     }
 
     /// The usable planned outline of one side.
@@ -99,19 +105,14 @@ impl Derived {
 
 /// Derives everything.
 pub fn derive(plan: &Plan) -> Derived {
-    let frame = FrameState::of(plan);
-    let natural = PerSide::from_fn(|side| {
-        let natural = plan.natural.get(side).as_ref()?;
-        // A trace without a frame is no mistake of the artist: it only waits for the landmarks.
-        if frame.of_photo().is_none() && matches!(frame, FrameState::Missing(..)) && needs_frame(natural) {
-            return None;
-        }
-        Some(derive_natural(plan, side, natural, frame.of_photo()))
-    });
+    derive_on(plan, Rc::new(Ground::of(plan)))
+}
+
+/// Derives everything on a ground derived before.
+pub fn derive_on(plan: &Plan, ground: Rc<Ground>) -> Derived {
     let planned = PerSide::from_fn(|side| Some(derive_planned(plan.planned.get(side).as_ref()?)));
     let mut derived = Derived {
-        frame,
-        natural,
+        ground,
         planned,
         regions: PerSide::default(),
         strips: PerSide::default(),
@@ -135,7 +136,7 @@ pub fn derive(plan: &Plan) -> Derived {
     derived
 }
 
-const fn needs_frame(natural: &NaturalBrow) -> bool {
+pub const fn needs_frame(natural: &NaturalBrow) -> bool {
     match natural {
         NaturalBrow::Trace { .. } => true,
         NaturalBrow::Shape { at, .. } => at.is_some(),
@@ -143,7 +144,7 @@ const fn needs_frame(natural: &NaturalBrow) -> bool {
     }
 }
 
-fn derive_natural(
+pub fn derive_natural(
     plan: &Plan,
     side: Side,
     natural: &NaturalBrow,
@@ -232,7 +233,7 @@ fn derive_planned(outline: &Outline) -> Result<Planned, PlanError> {
 }
 
 fn derive_guides(plan: &Plan, derived: &Derived, side: Side) -> SideGuides {
-    let landmark = |landmark| derived.frame.of_photo().and_then(|frame| frame.landmark_in_side(landmark));
+    let landmark = |landmark| derived.frame().of_photo().and_then(|frame| frame.landmark_in_side(landmark));
     guides(&counterpoise_geometry::GuideInput {
         nostril: landmark(Landmark::Nostril(side)),
         outer_corner: landmark(Landmark::OuterCorner(side)),

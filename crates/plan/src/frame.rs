@@ -2,14 +2,24 @@
 
 use crate::build_report::build_report;
 use crate::build_scene::build_scene;
-use crate::derive::derive;
+use crate::derive::{Derived, derive, derive_on};
+use crate::ground::GroundMemo;
 use crate::{Plan, Report, Scene};
 
 /// The drawing and the numbers of a plan, in one pass.
 #[must_use]
 pub fn frame(plan: &Plan) -> (Scene, Report) {
-    let derived = derive(plan);
-    (build_scene(plan, &derived), build_report(plan, &derived))
+    both(plan, &derive(plan))
+}
+
+/// The same for plans of which each differs little from the one before.
+#[must_use]
+pub fn frame_after(memo: &mut GroundMemo, plan: &Plan) -> (Scene, Report) {
+    both(plan, &derive_on(plan, memo.ground(plan)))
+}
+
+fn both(plan: &Plan, derived: &Derived) -> (Scene, Report) {
+    (build_scene(plan, derived), build_report(plan, derived))
 }
 
 /// The numbers of a plan.

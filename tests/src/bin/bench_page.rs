@@ -55,6 +55,7 @@ const [plan, done] = arguments;
   const repeat = (act) => (times) => { for (let i = 0; i < times; i += 1) act(); };
   done({
     frame_us: median(50, (times) => work.frames(plan, times)),
+    drag_us: median(50, (times) => work.drags(plan, times)),
     fit_us: median(4, (times) => work.fits(plan, times)) / 2,
     boundary_us: median(50, repeat(() => engine.report(plan))),
   });

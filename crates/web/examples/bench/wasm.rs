@@ -10,6 +10,12 @@ pub fn frames(plan: &str, times: u32) -> Result<f64, String> {
     Ok(work::frames(&work::plan(plan)?, times))
 }
 
+/// Report and scene in a drag, so many times.
+#[wasm_bindgen]
+pub fn drags(plan: &str, times: u32) -> Result<f64, String> {
+    work::drags(&work::plan(plan)?, times)
+}
+
 /// Two fits, so many times.
 #[wasm_bindgen]
 pub fn fits(plan: &str, times: u32) -> Result<f64, String> {

@@ -1,7 +1,7 @@
 //! The work that is timed, the same natively and as wasm. No clock in here: whoever calls has one.
 
 use counterpoise_geometry::Side;
-use counterpoise_plan::{Edit, Plan, apply, frame, open};
+use counterpoise_plan::{Edit, GroundMemo, Plan, apply, frame, frame_after, open};
 
 /// The plan to work on.
 pub fn plan(text: &str) -> Result<Plan, String> {
@@ -18,6 +18,26 @@ pub fn frames(plan: &Plan, times: u32) -> f64 {
         sum += scene.handles.len() as f64;
     }
     sum
+}
+
+/// The same while one parameter of one outline is dragged to and fro: photo and natural brows stay.
+pub fn drags(plan: &Plan, times: u32) -> Result<f64, String> {
+    let moved = |value: f64| {
+        let edit = Edit::SetParam { side: Side::Right, param: "arch_y".into(), value, linked: false };
+        apply(plan, &edit).map_err(|error| format!("{error:?}"))
+    };
+    let now = plan.planned.right.as_ref().and_then(|outline| outline.0.get("arch_y")).copied();
+    let now = now.ok_or("no outline on the right")?;
+    let plans = [moved(now)?, moved(now + 0.1)?];
+    let mut memo = GroundMemo::default();
+    let mut sum = 0.0;
+    for time in 0..times {
+        let plan = if time % 2 == 0 { &plans[0] } else { &plans[1] };
+        let (scene, report) = frame_after(&mut memo, std::hint::black_box(plan));
+        sum += report.planned_symmetry.map_or(0.0, |symmetry| symmetry.mean_distance_mm);
+        sum += scene.handles.len() as f64;
+    }
+    Ok(sum)
 }
 
 /// Starts both planned outlines from the natural brows so many times: two fits each.
