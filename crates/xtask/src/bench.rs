@@ -19,6 +19,9 @@ const WASM_TO_NATIVE: f64 = 1.35;
 const FIT_US: f64 = 20_000.0;
 /// Script for one move of a slider with a processor four times slower, ms: half of a frame at 60 Hz.
 const SLIDER_MS: f64 = 8.0;
+/// One balance curve and a family of them in wasm, ms: what a new rule may take to answer.
+const CURVE_MS: f64 = 50.0;
+const FAMILY_MS: f64 = 250.0;
 /// Everything a first visit loads before it works, compressed, bytes.
 const SIZE_BYTES: f64 = 250_000.0;
 
@@ -38,7 +41,12 @@ pub fn run() -> Result<(), Problem> {
             .args(["--profile", page::PROFILE, "--"])
             .arg(&plan),
     )?;
-    let server = server::Server::start(Some(0), vec![("bench/", folder)])?;
+    let mut mounts = vec![("bench/", folder)];
+    let data = root().join("../shared/data");
+    if data.is_dir() {
+        mounts.push(("bench-data/", data));
+    }
+    let server = server::Server::start(Some(0), mounts)?;
     let in_page = measured(
         cargo()
             .args([
@@ -104,6 +112,14 @@ fn print_table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)
         "ms",
         Some(SLIDER_MS),
     );
+    for (id, what, limit) in [
+        ("curve_ms", "balance curve of a real pair, wasm", CURVE_MS),
+        ("family_ms", "family of balance curves of a real pair, wasm", FAMILY_MS),
+    ] {
+        let found = &core[id];
+        row(&format!("{what}, median of {}", found["pairs"]), number(&found["median"]), "ms", Some(limit));
+        row(&format!("{what}, worst"), number(&found["worst"]), "ms", None);
+    }
     let kilobytes = |bytes: usize| bytes as f64 / 1000.0;
     for (kind, bytes) in &sizes {
         row(&format!("{kind}, gzip"), kilobytes(*bytes), "kB", None);

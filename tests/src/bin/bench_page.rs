@@ -53,8 +53,29 @@ const [plan, done] = arguments;
     return rounds.sort((a, b) => a - b)[4];
   };
   const repeat = (act) => (times) => { for (let i = 0; i < times; i += 1) act(); };
+  // Every complete pair of real brows, where the data is there.
+  const curves = async (work) => {
+    const reply = await fetch('/bench-data/real-brows/outlines.json');
+    if (!reply.ok) return {};
+    const { outlines } = await reply.json();
+    const flat = (id, side) => outlines.find((brow) => brow.id === id && brow.side === side)?.outline_mm.flat();
+    const pairs = outlines
+      .filter((brow) => brow.side === 'client_right' && flat(brow.id, 'client_left'))
+      .map((brow) => [brow.outline_mm.flat(), flat(brow.id, 'client_left')]);
+    const timed = (limits) => {
+      const times = pairs.map(([right, left]) => {
+        const start = performance.now();
+        work.curves(right, left, limits);
+        return performance.now() - start;
+      }).sort((a, b) => a - b);
+      return { median: times[times.length >> 1], worst: times.at(-1), pairs: times.length };
+    };
+    timed([15]);
+    return { curve_ms: timed([15]), family_ms: timed([10, 15, 25, 40]) };
+  };
   done({
     frame_us: median(50, (times) => work.frames(plan, times)),
+    ...await curves(work),
     drag_us: median(50, (times) => work.drags(plan, times)),
     fit_us: median(4, (times) => work.fits(plan, times)) / 2,
     boundary_us: median(50, repeat(() => engine.report(plan))),

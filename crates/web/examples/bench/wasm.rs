@@ -1,5 +1,8 @@
 //! The timed work as a module of its own, so that the page's module carries nothing that only a benchmark needs.
 
+use counterpoise_geometry::{BalanceProblem, Contour, NaturalSide, PerSide, fit_outline};
+use counterpoise_plan::REMOVED_LIMITS_PCT;
+use kurbo::Point;
 use wasm_bindgen::prelude::*;
 
 mod work;
@@ -20,4 +23,19 @@ pub fn drags(plan: &str, times: u32) -> Result<f64, String> {
 #[wasm_bindgen]
 pub fn fits(plan: &str, times: u32) -> Result<f64, String> {
     work::fits(&work::plan(plan)?, times)
+}
+
+/// The balance curves of two natural brows for these limits of added skin, %, with both fits. Each brow is `out, up,
+/// out, up, …`, mm. Gives the sum of all asymmetries.
+#[wasm_bindgen]
+pub fn curves(right: &[f64], left: &[f64], added_pct: &[f64]) -> Result<f64, String> {
+    let natural = |flat: &[f64]| {
+        let points = flat.as_chunks().0.iter().map(|&[out, up]| Point::new(out, up)).collect();
+        let contour = Contour::try_new(points).map_err(|error| error.to_string())?;
+        let outline = *fit_outline(&contour).map_err(|error| error.to_string())?.outline.params();
+        Ok::<_, String>(NaturalSide { contour, outline })
+    };
+    let problem = BalanceProblem::new(PerSide { right: natural(right)?, left: natural(left)? });
+    let curves = problem.curves(added_pct, &REMOVED_LIMITS_PCT).map_err(|error| error.to_string())?;
+    Ok(curves.iter().flatten().map(|point| point.balanced.asymmetry_mm).sum())
 }
