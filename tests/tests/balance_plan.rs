@@ -148,6 +148,22 @@ fn limits_in_square_millimetres_bind_where_they_are_tighter() {
     assert!((check.values["limit_pct"] - 100.0 * 6.0 / areas.natural_mm2).abs() < 1e-9, "{check:?}");
 }
 
+/// A balanced pair lies on its limit, a hair to this side of it or to that: the checks must not cry wolf over it.
+#[test]
+fn balanced_pair_passes_the_checks_of_its_own_limits() {
+    let mut plan = uneven();
+    for point in curve(&plan, 15.0).points.iter().filter(|point| point.keeps_limits) {
+        plan.limits.removed_pct = point.removed_limit_pct;
+        plan.limits.added_pct = 15.0;
+        let edit = Edit::SetOutlines { outlines: point.outlines.clone().map(Some) };
+        let report = report(&apply(&plan, &edit).expect("valid"));
+        let warned = report.checks.iter().find(|check| {
+            matches!(check.id, "removed_within" | "added_within") && check.level == Level::Warn
+        });
+        assert_eq!(warned.map(|check| &check.values), None, "at {} %", point.removed_limit_pct);
+    }
+}
+
 #[test]
 fn locked_side_and_locked_numbers_stay_to_the_last_digit() {
     let hers = outline(&[(Param::ArchY, 27.9), (Param::TipT, 1.1), (Param::FrontX, 13.1)]);

@@ -14,7 +14,7 @@ mod quadratic;
 mod rules;
 mod solver;
 
-pub use self::answer::{BalanceError, Balanced, CurvePoint, Recipe, SidePrice, knee};
+pub use self::answer::{BalanceError, Balanced, CurvePoint, LIMIT_SLACK_PCT, Recipe, SidePrice, knee};
 use self::blends::Blends;
 use self::prepared::{Pair, Prepared, contour_of};
 pub use self::rules::{AreaLimit, Drop, GuidePull, NaturalSide, Preference, PullGuide, SideRules, TwoStates};

@@ -44,8 +44,8 @@ mod symmetry;
 mod uncertainty;
 
 pub use balance::{
-    AreaLimit, BalanceError, BalanceProblem, Balanced, CurvePoint, Drop, GuidePull, NaturalSide, Preference,
-    PullGuide, Recipe, SidePrice, SideRules, TwoStates, knee,
+    AreaLimit, BalanceError, BalanceProblem, Balanced, CurvePoint, Drop, GuidePull, LIMIT_SLACK_PCT,
+    NaturalSide, Preference, PullGuide, Recipe, SidePrice, SideRules, TwoStates, knee,
 };
 pub use caliper_numbers::{CaliperError, CaliperNumbers, contour_from_calipers, outline_from_calipers};
 pub use caliper_points::CaliperPoints;

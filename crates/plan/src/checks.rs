@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use counterpoise_geometry::{FaceFrame, Landmark, Measure, PerSide, ScaleKind, Side};
+use counterpoise_geometry::{FaceFrame, LIMIT_SLACK_PCT, Landmark, Measure, PerSide, ScaleKind, Side};
 
 use crate::codes::{CheckCode, check};
 use crate::derive::Derived;
@@ -111,7 +111,10 @@ fn areas_within(of: &Checked, side: Side) -> Vec<Check> {
     let limits = &of.plan.limits;
     let (removed_limit, added_limit) =
         (limits.removed_pct_of(areas.natural_mm2), limits.added_pct_of(areas.natural_mm2));
-    let level = |value: f64, limit: f64| if value <= limit { Level::Ok } else { Level::Warn };
+    // A balanced pair ends on its limit, a hair to this side of it or to that.
+    let level = |value: f64, limit: f64| {
+        if value <= limit + LIMIT_SLACK_PCT { Level::Ok } else { Level::Warn }
+    };
     vec![
         made(
             &check::REMOVED_WITHIN,

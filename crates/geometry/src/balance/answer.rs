@@ -79,6 +79,10 @@ impl SidePrice {
     }
 }
 
+/// How exactly a limit is kept, % of the natural area: about 0.6 mm², the width of a hair along the brow. A plan that
+/// passes its limit by less keeps it.
+pub const LIMIT_SLACK_PCT: f64 = 0.2;
+
 /// A balanced pair and its price.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Balanced {
@@ -88,7 +92,7 @@ pub struct Balanced {
     pub asymmetry_mm: f64,
     /// What it costs.
     pub prices: PerSide<SidePrice>,
-    /// True where every limit is kept to 0.2 % of the natural area. False where no outlines found do; `prices` then
+    /// True where every limit is kept to [`LIMIT_SLACK_PCT`]. False where no outlines found do; `prices` then
     /// says by how much.
     pub keeps_limits: bool,
 }

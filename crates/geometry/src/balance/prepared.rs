@@ -2,6 +2,7 @@
 
 use kurbo::{Point, Vec2};
 
+use super::answer::LIMIT_SLACK_PCT;
 use super::one_side::{PreparedSide, add_square};
 use super::overlap::{OutlinePoints, PerPoint};
 use super::{BalanceProblem, Preference, SidePrice};
@@ -339,10 +340,10 @@ impl Prepared {
         Some([self.sides[0].price(&points[0]), self.sides[1].price(&points[1])])
     }
 
-    /// True where the pair keeps every limit to two thousandths of the natural areas.
+    /// True where the pair keeps every limit to [`LIMIT_SLACK_PCT`].
     pub(crate) fn keeps_limits(&self, prices: &[SidePrice; 2]) -> bool {
         self.sides.iter().zip(prices).all(|(side, price)| {
-            let most = 2e-3 * side.natural_area;
+            let most = LIMIT_SLACK_PCT / 100.0 * side.natural_area;
             price.removed_counted_mm2 <= side.removed_limit + most
                 && price.added_mm2 <= side.added_limit + most
         })
