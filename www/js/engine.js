@@ -1,4 +1,4 @@
-// The core, in WebAssembly. Beside the balance worker the only importer of pkg/. It keeps no state between calls: after a
+// The core, in WebAssembly. Beside the balance solver the only importer of pkg/. It keeps no state between calls: after a
 // trap a fresh instance goes on with the last good plan text.
 
 import init, * as core from "../pkg/counterpoise_web.js";
@@ -43,8 +43,6 @@ export async function loadEngine() {
     report: (planText) => call("report", planText),
     draw: (context, planText, view, wantReport) => call("draw", context, planText, JSON.stringify(view), wantReport),
     svg: (planText, options) => call("svg", planText, JSON.stringify(options)),
-    /** Tens of milliseconds: the balance worker does it where there is one. */
-    balanceCurve: (planText, addedPct) => call("balanceCurve", planText, addedPct),
     explainMove: (planText, outlines) => call("explainMove", planText, JSON.stringify(outlines)),
     shown: (unit, value) => call("shown", unit, value),
     shownSigned: (unit, value) => call("shown_signed", unit, value),

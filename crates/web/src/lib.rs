@@ -1,4 +1,4 @@
-//! The wasm boundary: the only crate that names wasm-bindgen and web-sys.
+//! The wasm boundary: beside the module of the balance solver the only crate that names wasm-bindgen and web-sys.
 //!
 //! [`boundary`] is what JavaScript calls; [`paint`] draws a scene on a canvas; [`gesture`] makes commands of fingers, pens
 //! and mice; [`stroke`] says what a stroke means. All of them are pure functions of their arguments: this crate holds no

@@ -1,7 +1,7 @@
 //! `cargo xtask bench`: speed and size against their limits, all from one run on one machine.
 
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Stdio};
 
 use flate2::Compression;
@@ -9,7 +9,7 @@ use flate2::write::GzEncoder;
 use serde_json::Value;
 
 use crate::command::{cargo, root, target_dir};
-use crate::{Problem, browsers, page, server};
+use crate::{Problem, browsers, page, release, server};
 
 /// Report and scene of a pair in wasm, µs: a small part of a frame, so that a drag never waits for it.
 const FRAME_US: f64 = 500.0;
@@ -124,23 +124,35 @@ fn print_table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)
     for (kind, bytes) in &sizes {
         row(&format!("{kind}, gzip"), kilobytes(*bytes), "kB", None);
     }
-    let counted = sizes.iter().filter(|(kind, _)| *kind != "texts").map(|(_, bytes)| bytes).sum();
-    row("wasm + js + css + html, gzip", kilobytes(counted), "kB", Some(SIZE_BYTES / 1000.0));
+    let counted = sizes.iter().filter(|(kind, _)| FIRST_VISIT.contains(kind)).map(|(_, bytes)| bytes).sum();
+    row("first visit: wasm + js + css + html, gzip", kilobytes(counted), "kB", Some(SIZE_BYTES / 1000.0));
 }
 
-/// Compressed sizes of the page's files by kind; each file by itself, as a server sends it.
+/// Kinds of files that a first visit loads; the texts are one more, of which each language has its own.
+const FIRST_VISIT: [&str; 4] = ["wasm", "js", "css", "html"];
+/// What is loaded when a pair is first balanced.
+const BALANCE: &str = "balance on first use: wasm + js";
+
+/// Compressed sizes of the released files by kind; each file by itself, as a server sends it.
 fn sizes() -> Result<Vec<(&'static str, usize)>, Problem> {
-    let mut kinds = vec![("wasm", 0), ("js", 0), ("css", 0), ("html", 0), ("texts", 0)];
-    let www = root().join("www");
+    let mut kinds: Vec<_> = FIRST_VISIT.into_iter().chain([BALANCE, "texts"]).map(|kind| (kind, 0)).collect();
+    let folder = target_dir().join("bench-dist");
+    release::write(&folder)?;
     let mut files = Vec::new();
-    collect(&www, &mut files).map_err(|error| format!("cannot list {}: {error}", www.display()))?;
+    release::collect(&folder, &mut files)
+        .map_err(|error| format!("cannot list {}: {error}", folder.display()))?;
+    let solver = Path::new("pkg").join(page::BALANCE);
     for file in files {
-        let kind = match file.extension().and_then(|ending| ending.to_str()) {
+        let place = file.strip_prefix(&folder).unwrap_or(&file);
+        let is_of_balance = place.starts_with(&solver)
+            || ["js/balance_solver.js", "js/balance_worker.js"].iter().any(|name| place == Path::new(name));
+        let kind = match place.extension().and_then(|ending| ending.to_str()) {
+            Some("wasm" | "js") if is_of_balance => BALANCE,
             Some("wasm") => "wasm",
             Some("js") => "js",
             Some("css") => "css",
             Some("html") => "html",
-            Some("json") if file.starts_with(www.join("messages")) => "texts",
+            Some("json") if place.starts_with("messages") => "texts",
             _ => continue,
         };
         let size = compressed(&file).map_err(|error| format!("cannot read {}: {error}", file.display()))?;
@@ -153,12 +165,4 @@ fn compressed(file: &Path) -> std::io::Result<usize> {
     let mut encoder = GzEncoder::new(Vec::new(), Compression::best());
     encoder.write_all(&std::fs::read(file)?)?;
     Ok(encoder.finish()?.len())
-}
-
-fn collect(dir: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
-    for entry in std::fs::read_dir(dir)? {
-        let path = entry?.path();
-        if path.is_dir() { collect(&path, files)? } else { files.push(path) }
-    }
-    Ok(())
 }

@@ -9,6 +9,7 @@ mod demo_command;
 mod page;
 mod release;
 mod server;
+mod shrink;
 mod test;
 
 use std::process::ExitCode;

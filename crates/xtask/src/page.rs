@@ -1,4 +1,4 @@
-//! Building the page: the wasm module and the JavaScript around it, into `www/pkg/`.
+//! Building the page: the wasm modules and the JavaScript around them, into `www/pkg/`.
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -12,20 +12,29 @@ const WASM_TARGET: &str = "wasm32-unknown-unknown";
 /// The cargo profile of the page's module (see the workspace's `Cargo.toml`).
 pub const PROFILE: &str = "wasm";
 
-/// Compiles the web crate and writes the module and its bindings.
+/// The page's modules: package, name and folder. The solver comes after the folder that it lies in has been emptied.
+const MODULES: [(&str, &str, &str); 2] = [
+    ("counterpoise-web", "counterpoise_web.wasm", ""),
+    ("counterpoise-web-balance", "counterpoise_web_balance.wasm", BALANCE),
+];
+/// Folder of the balance solver's module below [`package_dir`].
+pub const BALANCE: &str = "balance";
+
+/// Compiles the web crates and writes the modules and their bindings.
 ///
 /// # Errors
 /// Where the compiler's target is missing and cannot be added, or the build fails.
 pub fn build() -> Result<(), Problem> {
     ensure_target()?;
-    run(cargo().args(["build", "--package", "counterpoise-web", "--lib"]).args([
-        "--profile",
-        PROFILE,
-        "--target",
-        WASM_TARGET,
-    ]))?;
-    let module = built().join("counterpoise_web.wasm");
-    bind(&module, &package_dir())
+    let mut command = cargo();
+    command.args(["build", "--lib", "--profile", PROFILE, "--target", WASM_TARGET]);
+    for (package, ..) in MODULES {
+        command.args(["--package", package]);
+    }
+    run(&mut command)?;
+    MODULES
+        .iter()
+        .try_for_each(|(_, module, folder)| bind(&built().join(module), &package_dir().join(folder)))
 }
 
 /// Compiles an example of the web crate as a module of its own, with its bindings, into a folder.
@@ -64,7 +73,7 @@ fn bind(module: &Path, into: &Path) -> Result<(), Problem> {
     bindings().map_err(|error| format!("cannot write the bindings of {}: {error:#}", module.display()))
 }
 
-/// Where the built module lies.
+/// Where the built modules lie.
 pub fn package_dir() -> PathBuf {
     root().join("www/pkg")
 }

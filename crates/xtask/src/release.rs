@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use crate::command::root;
+use crate::shrink::shrunk;
 use crate::{Problem, page};
 
 /// Builds `dist/` anew and lists what is in it, with sizes and sums, in `dist/files.txt` and on the screen.
@@ -14,12 +15,8 @@ use crate::{Problem, page};
 pub fn run() -> Result<(), Problem> {
     page::build()?;
     let dist = root().join("dist");
+    write(&dist)?;
     let failed = |error: std::io::Error| format!("cannot write {}: {error}", dist.display());
-    if dist.exists() {
-        std::fs::remove_dir_all(&dist).map_err(failed)?;
-    }
-    copy(&root().join("www"), &dist).map_err(failed)?;
-    copy(&root().join("demo"), &dist.join("demo")).map_err(failed)?;
     for name in ["LICENSE-APACHE", "LICENSE-MIT"] {
         std::fs::copy(root().join(name), dist.join(name)).map_err(failed)?;
     }
@@ -28,6 +25,19 @@ pub fn run() -> Result<(), Problem> {
     print!("{list}");
     println!("The page is in dist/; put it on any static host.");
     Ok(())
+}
+
+/// Writes the built page with its demo into a folder, emptied first, as visitors get it.
+///
+/// # Errors
+/// Where the copying fails, or a script cannot be read.
+pub fn write(folder: &Path) -> Result<(), Problem> {
+    if folder.exists() {
+        std::fs::remove_dir_all(folder)
+            .map_err(|error| format!("cannot empty {}: {error}", folder.display()))?;
+    }
+    copy(&root().join("www"), folder)?;
+    copy(&root().join("demo"), &folder.join("demo"))
 }
 
 /// One line a file: sum, bytes, path; sorted, so that two builds of the same sources can be compared.
@@ -45,7 +55,11 @@ fn listing(dist: &Path) -> std::io::Result<String> {
     Ok(lines.into_iter().map(|(_, line)| line).collect())
 }
 
-fn collect(dir: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
+/// Every file below a folder.
+///
+/// # Errors
+/// Where a folder cannot be listed.
+pub fn collect(dir: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
     for entry in std::fs::read_dir(dir)? {
         let path = entry?.path();
         if path.is_dir() { collect(&path, files)? } else { files.push(path) }
@@ -53,18 +67,20 @@ fn collect(dir: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
     Ok(())
 }
 
-fn copy(from: &Path, to: &Path) -> std::io::Result<()> {
-    std::fs::create_dir_all(to)?;
+fn copy(from: &Path, to: &Path) -> Result<(), Problem> {
+    let failed = |path: &Path, error: std::io::Error| format!("cannot copy {}: {error}", path.display());
+    std::fs::create_dir_all(to).map_err(|error| failed(to, error))?;
     if !from.is_dir() {
         return Ok(());
     }
-    for entry in std::fs::read_dir(from)? {
-        let path = entry?.path();
+    for entry in std::fs::read_dir(from).map_err(|error| failed(from, error))? {
+        let path = entry.map_err(|error| failed(from, error))?.path();
         let Some(name) = path.file_name() else { continue };
         if path.is_dir() {
             copy(&path, &to.join(name))?;
         } else {
-            std::fs::copy(&path, to.join(name))?;
+            let content = std::fs::read(&path).map_err(|error| failed(&path, error))?;
+            std::fs::write(to.join(name), shrunk(&path, content)?).map_err(|error| failed(&path, error))?;
         }
     }
     Ok(())

@@ -68,7 +68,7 @@ export function createBalancePanel(root, app) {
     showWords();
   });
   const rules = createRules(app);
-  const curves = createCurves(engine, (answer) => {
+  const curves = createCurves((answer) => {
     answers.set(answer.limit, { ...answer, question });
     if (answer.limit === chosenLimit()) settle();
     if (!isDragging) draw();

@@ -4,13 +4,14 @@
 const TURN_MS = 16;
 
 /** `told({limit, curve})` or `told({limit, refused})` for each answer to the latest `ask(plan, limits)`. */
-export function createCurves(engine, told) {
+export function createCurves(told) {
   let worker = null;
   let hasWorker = typeof Worker === "function";
   let isFirst = true;
   let id = 0;
   let latest = null;
   let timer = 0;
+  let solver = null;
 
   const give = (answer) => {
     if (answer.id !== id) return;
@@ -21,15 +22,17 @@ export function createCurves(engine, told) {
   /** Without a worker: a curve, then a turn for input, then the next. */
   const slice = () => {
     clearTimeout(timer);
-    timer = setTimeout(() => {
-      const [limit] = latest?.limits ?? [];
-      if (limit === undefined) return;
-      const present = id;
+    timer = setTimeout(async () => {
+      solver ??= import("../balance_solver.js").then(({ loadSolver }) => loadSolver());
       try {
-        give({ id: present, limit, curve: engine.balanceCurve(latest.plan, limit) });
+        const answer = await solver;
+        const [limit] = latest?.limits ?? [];
+        if (limit === undefined) return;
+        give(answer(latest, limit));
       } catch (error) {
-        if (typeof error?.code !== "string") throw error;
-        give({ id: present, limit, refused: { code: error.code, subject: error.subject, values: error.values } });
+        // The next question tries again.
+        solver = null;
+        throw error;
       }
       slice();
     }, TURN_MS);
