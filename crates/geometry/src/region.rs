@@ -200,7 +200,18 @@ fn difference(subject: &[Point], clip: &Contour, window: Rect) -> Vec<Patch> {
 fn folded(points: &[Point], window: Rect) -> Vec<Point> {
     let beyond: [fn(Point, Rect) -> f64; 4] =
         [|p, w| w.x0 - p.x, |p, w| p.x - w.x1, |p, w| w.y0 - p.y, |p, w| p.y - w.y1];
-    let mut line = points.to_vec();
+    // A stretch wholly beyond one side of the window may as well be straight.
+    let side_of = |p: Point| beyond.iter().position(|beyond| beyond(p, window) > 0.0);
+    let mut line: Vec<Point> = Vec::with_capacity(points.len());
+    let mut last_two = [None, None];
+    for &point in points {
+        let side = side_of(point);
+        if side.is_some() && last_two == [side, side] {
+            line.pop();
+        }
+        last_two = [last_two[1], side];
+        line.push(point);
+    }
     for beyond in beyond {
         let mut inside = Vec::with_capacity(line.len());
         for (a, b) in edges(&line) {
