@@ -29,6 +29,14 @@ pub(crate) struct InnerCircle {
 /// too large to the nearest edge point until it no longer reaches over (the shrinking ball of Ma, Bae & Choi 2012,
 /// doi 10.1007/s00371-011-0594-7). Contact points at even arc length are tried, then the best one's neighbourhood.
 pub(crate) fn widest_circle(patch: &Patch) -> Option<InnerCircle> {
+    // No shape is narrower than area over perimeter allows: smaller circles need not be looked at. The contacts that are
+    // tried may miss a little of the best one, and in a shape that is all corners a lot.
+    let least = 0.9 * patch.area().max(0.0) / patch.rings().map(perimeter).sum::<f64>();
+    widest_beyond(patch, least).or_else(|| widest_beyond(patch, 0.0))
+}
+
+/// The same, if its radius lies beyond the one given.
+fn widest_beyond(patch: &Patch, least: f64) -> Option<InnerCircle> {
     let all: Vec<(Point, Point)> = patch.rings().flat_map(edges).collect();
     let index = EdgeIndex::of(all.iter().copied());
     let first = *patch.outer.first()?;
@@ -52,7 +60,7 @@ pub(crate) fn widest_circle(patch: &Patch) -> Option<InnerCircle> {
     };
     let count = (whole / CONTACT_STEP_MM).clamp(CONTACTS.0, CONTACTS.1).round();
     let step = whole / count;
-    let mut best = InnerCircle { centre: first, radius: 0.0 };
+    let mut best = InnerCircle { centre: first, radius: least };
     let mut at = 0.0;
     // Along an edge that lies on another one (a crack of no width) circles touch on the outside: those are no inner ones.
     let inside = |p: Point| patch.rings().filter(|ring| contains(ring, p)).count() % 2 == 1;
@@ -74,7 +82,7 @@ pub(crate) fn widest_circle(patch: &Patch) -> Option<InnerCircle> {
             try_at(along, &mut at);
         }
     }
-    (best.radius > 0.0).then_some(best)
+    (best.radius > least).then_some(best)
 }
 
 /// A point of the edge that circles touch from inside.
