@@ -89,6 +89,7 @@ export function slider({ id, label, unit, min, max, step, move, keep, drop, jump
   let shownNote = "";
   let shownRange = "";
   let isMoving = false;
+  let wasOn = null;
 
   const spoken = (number) => (unit === "one" ? inputText(number, step) : text(`number.${unit}`, { value: inputText(number, step) }));
   const typed = numberField(label, {
@@ -185,6 +186,8 @@ export function slider({ id, label, unit, min, max, step, move, keep, drop, jump
     },
     /** Switches all three on or off. */
     enable(isOn) {
+      if (isOn === wasOn) return;
+      wasOn = isOn;
       for (const control of [range, less, more, typed.input]) control.disabled = !isOn;
       node.classList.toggle("off", !isOn);
     },

@@ -37,7 +37,10 @@ const texts = new WeakMap();
 export function setText(node, text) {
   if (texts.get(node) === text) return;
   texts.set(node, text);
-  node.textContent = text;
+  const { firstChild } = node;
+  // A text that is there already is changed in place: half the work of a new one.
+  if (firstChild?.nodeType === Node.TEXT_NODE && firstChild === node.lastChild) firstChild.data = text;
+  else node.textContent = text;
 }
 
 /** Changes an attribute only where it differs. */

@@ -1,7 +1,8 @@
-// The core, in WebAssembly. Beside the balance solver the only importer of pkg/. It keeps no state between calls: after a
-// trap a fresh instance goes on with the last good plan text.
+// The core, in WebAssembly. Beside the balance solver the only importer of pkg/. It keeps nothing between calls but a memo of
+// what it read last: after a trap a fresh instance goes on with the last good plan text.
 
 import init, * as core from "../pkg/counterpoise_web.js";
+import { play } from "./painter.js";
 
 /** What a trap throws: the engine's own errors, not refusals. */
 const isTrap = (error) => error instanceof WebAssembly.RuntimeError || error instanceof RangeError;
@@ -31,6 +32,16 @@ export async function loadEngine() {
     }
   };
 
+  // A text goes over as bytes: for a long one that is far quicker than letter by letter. The kept plan and the one that is
+  // shown go over at every frame.
+  const encoder = new TextEncoder();
+  let sent = [];
+  const bytes = (text) => {
+    const known = sent.find((each) => each.text === text) ?? { text, bytes: encoder.encode(text) };
+    sent = [known, ...sent.filter((each) => each !== known)].slice(0, 2);
+    return known.bytes;
+  };
+
   let described = null;
   return Object.freeze({
     describe() {
@@ -38,16 +49,21 @@ export async function loadEngine() {
       return described;
     },
     blank: () => call("blank"),
-    open: (text) => call("open", text),
-    apply: (planText, edit) => call("apply", planText, JSON.stringify(edit)),
-    report: (planText) => call("report", planText),
-    draw: (context, planText, view, wantReport) => call("draw", context, planText, JSON.stringify(view), wantReport),
-    svg: (planText, options) => call("svg", planText, JSON.stringify(options)),
-    explainMove: (planText, outlines) => call("explainMove", planText, JSON.stringify(outlines)),
+    open: (text) => call("open", bytes(text)),
+    apply: (planText, edit) => call("apply", bytes(planText), JSON.stringify(edit)),
+    /** The whole report; a drawing brings the parts of it that are shown at every frame. */
+    report: (planText) => call("report", bytes(planText)),
+    draw(context, planText, view, wantReport) {
+      const [drawn, marks] = call("draw", bytes(planText), JSON.stringify(view), wantReport);
+      play(context, marks, drawn.inks, drawn.words);
+      return drawn;
+    },
+    svg: (planText, options) => call("svg", bytes(planText), JSON.stringify(options)),
+    explainMove: (planText, outlines) => call("explainMove", bytes(planText), JSON.stringify(outlines)),
     shown: (unit, value) => call("shown", unit, value),
     shownSigned: (unit, value) => call("shown_signed", unit, value),
     gesture: (state, events, context) => call("gesture", state, JSON.stringify(events), JSON.stringify(context)),
-    strokeEdit: (planText, side, points, reachPx) => call("stroke_edit", planText, side, Float64Array.from(points), reachPx),
+    strokeEdit: (planText, side, points, reachPx) => call("stroke_edit", bytes(planText), side, Float64Array.from(points), reachPx),
     onRestart(listener) {
       listeners.add(listener);
       return () => listeners.delete(listener);

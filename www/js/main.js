@@ -131,6 +131,8 @@ async function start() {
     },
     goTo: (step) => steps.show(step),
     hasFrame: () => Boolean(latestReport?.frame),
+    /** The whole report of what is shown; drawings bring the parts that are read at every frame. */
+    report: () => (latestReport ? engine.report(store.planText) : null),
     placeAtCentre(landmark) {
       const { photo } = store.plan;
       const at = stage.imageAtCentre?.() ?? { x: photo.width_px / 2, y: photo.height_px / 2 };
@@ -194,6 +196,7 @@ async function start() {
   function render() {
     if (!store.plan) return;
     panels[steps.present()]?.render(store.plan);
+    if (store.isPreview) return;
     toolbar.render();
     tools.render(store.plan);
   }
@@ -250,7 +253,7 @@ async function start() {
     test: location.hash.includes("test") ? Object.freeze({ trap: () => engine.trap() }) : undefined,
     stage,
     planJson: () => store.planText,
-    report: () => latestReport,
+    report: app.report,
     view: Object.freeze({
       screenFromImage: (x, y) => stage.view.screenFromImage(x, y),
       screenFromSide: (which, out, up) => stage.view.screenFromSide(which, out, up),

@@ -7,6 +7,7 @@ export async function loadMessages(address = "messages/en.json") {
   const response = await fetch(address);
   if (!response.ok) throw new Error(`${address}: ${response.status}`);
   catalogue = await response.json();
+  split.clear();
 }
 
 /** True where the catalogue has this key. */
@@ -17,13 +18,19 @@ export function hasText(key) {
 /** The text of a key, with {names} filled in. A missing text shows its key, so that it is noticed. */
 export function text(key, values = {}) {
   if (!hasText(key)) return key;
-  const words = catalogue[key];
-  // Most texts have no names in them, and the points on the stage ask for theirs at every frame.
-  return words.includes("{") ? fillIn(words, values) : words;
+  const parts = split.get(key) ?? cut(key);
+  let words = parts[0];
+  for (let i = 1; i < parts.length; i += 2) words += (Object.hasOwn(values, parts[i]) ? values[parts[i]] : `{${parts[i]}}`) + parts[i + 1];
+  return words;
 }
 
-function fillIn(words, values) {
-  return words.replace(/\{(\w+)\}/g, (whole, name) => (Object.hasOwn(values, name) ? String(values[name]) : whole));
+/** Texts by key, cut at their names: the live numbers are filled in at every frame. Words and names take turns. */
+const split = new Map();
+
+function cut(key) {
+  const parts = catalogue[key].split(/\{(\w+)\}/);
+  split.set(key, parts);
+  return parts;
 }
 
 /** The first of these keys that the catalogue has, filled in. */

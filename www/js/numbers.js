@@ -10,8 +10,9 @@ export function parseNumber(typed) {
 
 /** Decimals of a step: 0.05 has two. */
 export function decimalsOf(step) {
-  const [, fraction = ""] = String(step).split(".");
-  return fraction.length;
+  const text = String(step);
+  const point = text.indexOf(".");
+  return point < 0 ? 0 : text.length - point - 1;
 }
 
 /** The value on the grid of a step, without the dust of binary fractions. */

@@ -37,7 +37,7 @@ const spacing = ([a, b]) => Math.hypot(a, b);
  * Modes: `look` (pan and zoom), `points` (`{ask}`: the landmark to place), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `shape` (`{side, linked}`;
  * `side` "both" shows the handles of both).
  *
- * Events: `report` (Report), `selected` (`{id, name}` or `null`), `asked` (landmark id or `null`), `refused`
+ * Events: `report` (what a drawing brings of it), `selected` (`{id, name}` or `null`), `asked` (landmark id or `null`), `refused`
  * (`{code, subject, values}`), `mode` (name), `pen` (boolean), `painted` (after each drawing).
  */
 export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui }) {
@@ -390,7 +390,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       return;
     }
     if (selected && !drag && !result.handles.some((handle) => handle.id === selected)) select(null);
-    twins.update(result.handles);
+    twins.update(result.handles, store.isPreview);
     twins.select(selected);
     showLoupe();
     isDirty = false;
@@ -533,5 +533,10 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
         return onPage(view.screenFromSide(side, out, up));
       },
     }),
+    /** A place of the stage as it is drawn, CSS px from its corner; `null` where it is not on it. */
+    placeOf(side, out, up) {
+      const at = view.screenFromSide(side, out, up);
+      return at && at.x > 0 && at.x < view.width && at.y > 0 && at.y < view.height ? at : null;
+    },
   };
 }

@@ -13,11 +13,21 @@ export function createStore(engine) {
   let shown = null;
   let parsed = null;
   let parsedFrom = "";
+  /** The members of the plan that was read last, by their text. */
+  let members = new Map();
   let undone = [];
   let done = [];
   const listeners = new Set();
   const tell = (type) => {
     for (const listener of [...listeners]) listener({ type });
+  };
+
+  /** The core writes each member of a plan on lines of its own, set in by two; most are what they were a moment ago. */
+  const parse = (text) => {
+    const next = new Map();
+    for (const member of text.trim().slice(1, -1).split(/,?\n  (?=")/)) next.set(member, members.get(member) ?? JSON.parse(`{${member}}`));
+    members = next;
+    return Object.assign({}, ...next.values());
   };
 
   const applied = (edit) => {
@@ -57,7 +67,7 @@ export function createStore(engine) {
       const text = shown ?? kept;
       if (text === "") return null;
       if (parsedFrom !== text) {
-        parsed = JSON.parse(text);
+        parsed = parse(text);
         parsedFrom = text;
       }
       return parsed;

@@ -3,6 +3,9 @@
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 /** Shift takes steps this many times as long. */
 const LONG_STEP = 10;
+/** Names say where a handle is. While handles move only the one that has the focus tells at once; the others after this
+ *  time without another move, ms. */
+const QUIET_MS = 200;
 
 /**
  * `name(handle)` gives the accessible name; `focused(id)`, `pressed(id)`, `stepped(id, dx, dy)` (right and up on the
@@ -10,7 +13,23 @@ const LONG_STEP = 10;
  */
 export function createTwins(root, { name, focused, pressed, stepped, settled, dropped }) {
   const buttons = new Map();
+  const names = new Map();
+  let present = [];
+  let pressedId = null;
   let moving = null;
+  let timer = 0;
+
+  const tell = (handle) => {
+    const label = name(handle);
+    if (names.get(handle.id) === label) return;
+    names.set(handle.id, label);
+    buttons.get(handle.id).setAttribute("aria-label", label);
+  };
+  const tellAll = () => {
+    clearTimeout(timer);
+    timer = 0;
+    present.forEach(tell);
+  };
 
   const settle = () => {
     if (!moving) return;
@@ -24,6 +43,7 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
     button.type = "button";
     button.dataset.id = id;
     button.className = "twin";
+    button.setAttribute("aria-pressed", String(id === pressedId));
     button.addEventListener("focus", () => focused(id));
     button.addEventListener("click", () => pressed(id));
     button.addEventListener("blur", settle);
@@ -49,36 +69,49 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
   };
 
   return {
-    /** As many buttons as handles, in their order, with the focus left where it is. */
-    update(handles) {
-      const present = new Set(handles.map((handle) => handle.id));
-      for (const [id, button] of buttons) {
-        if (present.has(id)) continue;
-        button.remove();
-        buttons.delete(id);
+    /** As many buttons as handles, in their order, with the focus left where it is; `isMoving` while more is to come. */
+    update(handles, isMoving) {
+      const areSame = handles.length === present.length && handles.every(({ id }, i) => id === present[i].id);
+      present = handles;
+      if (areSame && isMoving) {
+        clearTimeout(timer);
+        timer = setTimeout(tellAll, QUIET_MS);
+        const focus = handles.find(({ id }) => buttons.get(id) === document.activeElement);
+        if (focus) tell(focus);
+        return;
       }
-      let before = null;
-      for (const handle of handles) {
-        let button = buttons.get(handle.id);
-        if (!button) {
-          button = make(handle.id);
-          buttons.set(handle.id, button);
-        }
-        const wanted = before ? before.nextSibling : root.firstChild;
-        if (button !== wanted) root.insertBefore(button, wanted);
-        before = button;
-        const label = name(handle);
-        if (button.getAttribute("aria-label") !== label) button.setAttribute("aria-label", label);
-      }
+      if (!areSame) arrange(handles);
+      tellAll();
     },
     /** Marks the selected one. */
     select(id) {
-      for (const [each, button] of buttons) {
-        const value = String(each === id);
-        if (button.getAttribute("aria-pressed") !== value) button.setAttribute("aria-pressed", value);
-      }
+      if (id === pressedId) return;
+      buttons.get(pressedId)?.setAttribute("aria-pressed", "false");
+      buttons.get(id)?.setAttribute("aria-pressed", "true");
+      pressedId = id;
     },
     focus: (id) => buttons.get(id)?.focus({ preventScroll: true }),
     has: (id) => buttons.has(id),
   };
+
+  function arrange(handles) {
+    const ids = new Set(handles.map((handle) => handle.id));
+    for (const [id, button] of buttons) {
+      if (ids.has(id)) continue;
+      button.remove();
+      buttons.delete(id);
+      names.delete(id);
+    }
+    let before = null;
+    for (const { id } of handles) {
+      let button = buttons.get(id);
+      if (!button) {
+        button = make(id);
+        buttons.set(id, button);
+      }
+      const wanted = before ? before.nextSibling : root.firstChild;
+      if (button !== wanted) root.insertBefore(button, wanted);
+      before = button;
+    }
+  }
 }

@@ -6,6 +6,7 @@ use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
 
 use crate::boundary::{from_json, refusal, to_js};
+use crate::memo;
 
 /// What moves from the present outlines to these, and the price: `{moves, areas, strips}`. The outlines are JSON text,
 /// `{right: {…}, left: {…}}` with every parameter by its id.
@@ -13,8 +14,8 @@ use crate::boundary::{from_json, refusal, to_js};
 /// # Errors
 /// Throws `{code, subject, other, values}` where plan or outlines cannot be used.
 #[wasm_bindgen(js_name = explainMove)]
-pub fn explain_move(plan: &str, outlines: &str) -> Result<JsValue, JsValue> {
-    let plan = counterpoise_plan::open(plan).map_err(refusal)?;
+pub fn explain_move(plan: &[u8], outlines: &str) -> Result<JsValue, JsValue> {
+    let known = memo::read(plan).map_err(refusal)?;
     let outlines: PerSide<Outline> = from_json(outlines)?;
-    to_js(&counterpoise_plan::explain_move(&plan, &outlines).map_err(refusal)?)
+    to_js(&counterpoise_plan::explain_move(&known.plan, &outlines).map_err(refusal)?)
 }

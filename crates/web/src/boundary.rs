@@ -1,20 +1,23 @@
-//! What JavaScript calls. Stateless: each call gets the plan as text and gives back all there is to know, so after a
-//! trap a fresh instance goes on with the last good text.
+//! What JavaScript calls. Stateless but for a memo of what was read last: each call gets the plan as text and gives back all
+//! there is to know, so after a trap a fresh instance goes on with the last good text.
 //!
 //! What comes in structured comes as JSON text, like plans and edits: one reader serves them all, which keeps the module
-//! small. What goes out structured are plain JavaScript objects, which the browser makes of JSON text.
+//! small. A plan's text comes as UTF-8 bytes, which is the quickest way over. What goes out structured are plain JavaScript
+//! objects, which the browser makes of JSON text.
 
-use counterpoise_geometry::Side;
+use counterpoise_geometry::{PerSide, Side};
 use counterpoise_plan::notation::{Misread, read, write};
-use counterpoise_plan::{PlanError, Report, SvgOptions};
+use counterpoise_plan::{Areas, FrameReport, PlanError, Problem, Report, Strip, SvgOptions, Symmetry};
+use js_sys::{Array, Float32Array, JSON};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
-use web_sys::CanvasRenderingContext2d;
 
 use crate::gesture::{Command, Context, Event, GestureState};
+use crate::memo;
 use crate::paint::paint;
+use crate::palette::Palette;
 use crate::stroke::stroke_edit as edit_of_stroke;
 use crate::view::{PlacedHandle, View};
 
@@ -45,8 +48,8 @@ pub fn blank() -> String {
 /// # Errors
 /// Throws `{code, subject, values}`; so does everything below that reads a plan.
 #[wasm_bindgen]
-pub fn open(text: &str) -> Result<String, JsValue> {
-    Ok(counterpoise_plan::to_json(&counterpoise_plan::open(text).map_err(refusal)?))
+pub fn open(text: &[u8]) -> Result<String, JsValue> {
+    Ok(counterpoise_plan::to_json(&memo::read(text).map_err(refusal)?.plan))
 }
 
 /// The next plan's text. The edit is JSON text.
@@ -54,11 +57,13 @@ pub fn open(text: &str) -> Result<String, JsValue> {
 /// # Errors
 /// Where the edit is refused; the plan stays as it was.
 #[wasm_bindgen]
-pub fn apply(plan: &str, edit: &str) -> Result<String, JsValue> {
-    let plan = counterpoise_plan::open(plan).map_err(refusal)?;
+pub fn apply(plan: &[u8], edit: &str) -> Result<String, JsValue> {
+    let known = memo::read(plan).map_err(refusal)?;
     let edit = counterpoise_plan::read_edit(edit).map_err(refusal)?;
-    let next = counterpoise_plan::apply(&plan, &edit).map_err(refusal)?;
-    Ok(counterpoise_plan::to_json(&next))
+    let next = counterpoise_plan::apply(&known.plan, &edit).map_err(refusal)?;
+    let text = counterpoise_plan::to_json(&next);
+    memo::remember(text.clone(), next);
+    Ok(text)
 }
 
 /// The numbers of a plan.
@@ -66,49 +71,64 @@ pub fn apply(plan: &str, edit: &str) -> Result<String, JsValue> {
 /// # Errors
 /// Where the plan is unreadable.
 #[wasm_bindgen]
-pub fn report(plan: &str) -> Result<JsValue, JsValue> {
-    to_js(&counterpoise_plan::report(&counterpoise_plan::open(plan).map_err(refusal)?))
+pub fn report(plan: &[u8]) -> Result<JsValue, JsValue> {
+    to_js(&memo::read(plan).map_err(refusal)?.frame().1)
+}
+
+/// What the page shows of a report at every frame. The measures and checks are five times as much and only shown on a page
+/// of their own, which asks for the whole.
+#[derive(Serialize)]
+struct Headline<'a> {
+    frame: &'a Option<FrameReport>,
+    areas: &'a PerSide<Option<Areas>>,
+    strips: &'a [Strip],
+    natural_symmetry: &'a Option<Symmetry>,
+    planned_symmetry: &'a Option<Symmetry>,
+    problems: &'a [Problem],
+}
+
+impl<'a> Headline<'a> {
+    fn of(report: &'a Report) -> Self {
+        let Report { frame, areas, strips, natural_symmetry, planned_symmetry, problems, .. } = report;
+        Headline { frame, areas, strips, natural_symmetry, planned_symmetry, problems }
+    }
 }
 
 /// What a drawing gives back.
 #[derive(Serialize)]
-struct Drawn {
-    report: Option<Report>,
+struct Drawn<'a> {
+    report: Option<Headline<'a>>,
     handles: Vec<PlacedHandle>,
     image_from_face: Option<[f64; 6]>,
     screen_from_face: Option<[f64; 6]>,
     bounds: Option<[f64; 4]>,
+    inks: [&'static str; 7],
+    words: Vec<String>,
 }
 
-/// Draws a plan over what is on the canvas, and gives `{report?, handles, image_from_face, screen_from_face, bounds}`:
-/// one call for each animation frame. Places are CSS px; `bounds` is in the view's base frame.
+/// How a plan is drawn, one call for each animation frame: `[{report?, handles, image_from_face, screen_from_face, bounds,
+/// inks, words}, marks]`. The page's painter plays the marks with inks and words; `report` is what is shown of it at every
+/// frame. Places are CSS px; `bounds` is in the view's base frame.
 ///
 /// # Errors
-/// Where the plan or the view is unreadable, or the browser refuses to draw.
+/// Where the plan or the view is unreadable.
 #[wasm_bindgen]
-pub fn draw(
-    context: &CanvasRenderingContext2d,
-    plan: &str,
-    view: &str,
-    want_report: bool,
-) -> Result<JsValue, JsValue> {
-    let plan = counterpoise_plan::open(plan).map_err(refusal)?;
+pub fn draw(plan: &[u8], view: &str, want_report: bool) -> Result<Array, JsValue> {
+    let known = memo::read(plan).map_err(refusal)?;
     let view: View = from_json(view)?;
-    let (scene, report) = if want_report {
-        let (scene, report) = counterpoise_plan::frame(&plan);
-        (scene, Some(report))
-    } else {
-        (counterpoise_plan::scene(&plan), None)
-    };
-    let handles = view.placed_handles(&scene);
-    paint(context, &scene, &view, &handles)?;
-    to_js(&Drawn {
-        report,
+    let (scene, report) = known.frame();
+    let handles = view.placed_handles(scene);
+    let marks = paint(scene, &view, &handles);
+    let drawn = to_js(&Drawn {
+        report: want_report.then(|| Headline::of(report)),
         handles,
         image_from_face: scene.image_from_face,
-        screen_from_face: view.screen_from_face(&scene).map(kurbo::Affine::as_coeffs),
-        bounds: view.bounds(&scene),
-    })
+        screen_from_face: view.screen_from_face(scene).map(kurbo::Affine::as_coeffs),
+        bounds: view.bounds(scene),
+        inks: Palette::of(view.theme).inks(),
+        words: marks.words,
+    })?;
+    Ok(Array::of2(&drawn, &Float32Array::from(marks.numbers.as_slice())))
 }
 
 /// The plan as SVG text, true to the millimetre.
@@ -116,10 +136,10 @@ pub fn draw(
 /// # Errors
 /// Where plan or options are unreadable.
 #[wasm_bindgen]
-pub fn svg(plan: &str, options: &str) -> Result<String, JsValue> {
-    let plan = counterpoise_plan::open(plan).map_err(refusal)?;
+pub fn svg(plan: &[u8], options: &str) -> Result<String, JsValue> {
+    let known = memo::read(plan).map_err(refusal)?;
     let options: SvgOptions = from_json(options)?;
-    Ok(counterpoise_plan::svg(&plan, &options))
+    Ok(counterpoise_plan::svg(&known.plan, &options))
 }
 
 /// A number as it is shown everywhere, without its unit.
@@ -162,12 +182,12 @@ pub fn gesture(state: &str, events: &str, context: &str) -> Result<JsValue, JsVa
 /// # Errors
 /// Where the plan or the side is unreadable.
 #[wasm_bindgen]
-pub fn stroke_edit(plan: &str, side: &str, points_px: &[f64], reach_px: f64) -> Result<JsValue, JsValue> {
-    let plan = counterpoise_plan::open(plan).map_err(refusal)?;
+pub fn stroke_edit(plan: &[u8], side: &str, points_px: &[f64], reach_px: f64) -> Result<JsValue, JsValue> {
+    let known = memo::read(plan).map_err(refusal)?;
     let Some(side) = Side::BOTH.into_iter().find(|each| each.name() == side) else {
         return Err(JsValue::from_str("no such side"));
     };
-    to_js(&edit_of_stroke(&plan, side, points_px.as_chunks().0, reach_px))
+    to_js(&edit_of_stroke(&known.plan, side, points_px.as_chunks().0, reach_px))
 }
 
 /// Panics on purpose, so that the way back from a trap can be tested. Nothing else calls it.
@@ -195,5 +215,5 @@ pub(crate) fn from_json<T: DeserializeOwned>(text: &str) -> Result<T, JsValue> {
 
 /// Plain objects, arrays and `null`. One call for the whole value costs the browser less than one for each part.
 pub(crate) fn to_js<T: Serialize + ?Sized>(value: &T) -> Result<JsValue, JsValue> {
-    js_sys::JSON::parse(&write(value))
+    JSON::parse(&write(value))
 }

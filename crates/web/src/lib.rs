@@ -1,12 +1,14 @@
-//! The wasm boundary: beside the module of the balance solver the only crate that names wasm-bindgen and web-sys.
+//! The wasm boundary: beside the module of the balance solver the only crate that names wasm-bindgen and js-sys.
 //!
-//! [`boundary`] is what JavaScript calls; [`paint`] draws a scene on a canvas; [`gesture`] makes commands of fingers, pens
-//! and mice; [`stroke`] says what a stroke means. All of them are pure functions of their arguments: this crate holds no
-//! state between calls.
+//! [`boundary`] is what JavaScript calls; [`paint`] writes down how a canvas draws a scene; [`gesture`] makes commands of
+//! fingers, pens and mice; [`stroke`] says what a stroke means. All of them are pure functions of their arguments: this crate
+//! keeps nothing between calls but a memo of what was read last.
 
 mod balance;
 mod boundary;
 pub mod gesture;
+mod marks;
+mod memo;
 mod paint;
 pub mod palette;
 pub mod stroke;

@@ -1,18 +1,16 @@
-//! The canvas painter: one of the painters of a scene. Everything is turned to CSS px here, so that line widths and
-//! patterns do not grow with the zoom; the page has set the context's transform to device px per CSS px.
+//! The canvas painter: one of the painters of a scene. It writes down what the page then draws in one go. Everything is
+//! turned to CSS px here, so that line widths and patterns do not grow with the zoom; the page has set the context's
+//! transform to device px per CSS px.
 
 use counterpoise_plan::{Align, Kind, Label, Scene, shown};
-use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape};
-use wasm_bindgen::JsValue;
-use web_sys::js_sys::Array;
-use web_sys::{CanvasRenderingContext2d, CanvasWindingRule, Path2d};
+use kurbo::{Affine, Point, Rect};
 
-use crate::palette::{Palette, Style, style};
+use crate::marks::{Marks, Pen};
+use crate::palette::{Ink, Style, style};
 use crate::view::{PlacedHandle, View};
 
-/// Width of the halos beyond the line, CSS px on each side.
-const INNER_HALO: f64 = 0.9;
-const OUTER_HALO: f64 = 1.6;
+/// The halos and their widths beyond the line, CSS px on each side, lowest first.
+const HALOS: [(f64, Ink); 2] = [(1.6, Ink::OuterHalo), (0.9, Ink::InnerHalo)];
 /// Distance of hatch lines and of dots, CSS px.
 const HATCH_STEP: f64 = 6.0;
 const DOT_STEP: f64 = 7.0;
@@ -26,94 +24,78 @@ const QUIET: f64 = 0.75;
 const MOST_MARKS: f64 = 20_000.0;
 
 /// Paints the scene, then the handles.
-///
-/// # Errors
-/// What the browser throws.
-pub fn paint(
-    context: &CanvasRenderingContext2d,
-    scene: &Scene,
-    view: &View,
-    handles: &[PlacedHandle],
-) -> Result<(), JsValue> {
-    let brush = Brush {
-        context,
-        palette: Palette::of(view.theme),
+#[must_use]
+pub fn paint(scene: &Scene, view: &View, handles: &[PlacedHandle]) -> Marks {
+    let mut brush = Brush {
+        marks: Marks::default(),
         scale: view.line_scale,
         screen: Rect::new(0.0, 0.0, view.width, view.height),
     };
-    context.save();
-    context.set_line_join("round");
-    context.set_line_cap("butt");
-    let painted = brush
-        .items(scene, view)
-        .and_then(|()| brush.labels(scene, view))
-        .and_then(|()| brush.stroke(view))
-        .and_then(|()| brush.handles(handles, view));
-    context.restore();
-    painted
+    brush.items(scene, view);
+    brush.labels(scene, view);
+    brush.stroke(view);
+    brush.handles(handles, view);
+    brush.marks
 }
 
-struct Brush<'a> {
-    context: &'a CanvasRenderingContext2d,
-    palette: &'static Palette,
+struct Brush {
+    marks: Marks,
     scale: f64,
     screen: Rect,
 }
 
-impl Brush<'_> {
-    fn items(&self, scene: &Scene, view: &View) -> Result<(), JsValue> {
-        let Some(screen_from_face) = view.screen_from_face(scene) else { return Ok(()) };
+impl Brush {
+    fn items(&mut self, scene: &Scene, view: &View) {
+        let Some(screen_from_face) = view.screen_from_face(scene) else { return };
         let origin = screen_from_face * Point::ORIGIN;
         for item in &scene.items {
             if view.hidden.contains(&item.kind) {
                 continue;
             }
-            let bounds = screen_from_face.transform_rect_bbox(item.path.bounding_box());
+            let bounds = screen_from_face.transform_rect_bbox(item.path.control_box());
             // Lines may be straight up: an empty box is still on the screen.
             let margin = 4.0 * self.scale;
             if !bounds.is_finite() || !bounds.inflate(margin, margin).overlaps(self.screen) {
                 continue;
             }
-            let path = to_path2d(&item.path, screen_from_face)?;
-            let colour = self.palette.side(item.side);
+            self.marks.path(&item.path, screen_from_face);
+            let ink = Ink::of(item.side);
+            let area = bounds.intersect(self.screen);
             match style(item.kind, item.side) {
-                Style::Tint => {
-                    self.context.set_global_alpha(TINT);
-                    self.context.set_fill_style_str(colour);
-                    self.context.fill_with_path_2d_and_winding(&path, CanvasWindingRule::Evenodd);
-                    self.context.set_global_alpha(1.0);
+                Style::Tint => self.marks.fill(ink, TINT),
+                Style::Hatched => {
+                    self.marks.clip();
+                    hatch(&mut self.marks, area, HATCH_STEP * self.scale, origin);
+                    self.haloed(&Pen { width: 1.5, ..Pen::of(Ink::Removed) });
+                    self.marks.unclip();
                 }
-                Style::Hatched => self.pattern(&path, bounds, |area| {
-                    let lines = hatch(area, HATCH_STEP * self.scale, origin)?;
-                    self.haloed(&lines, 1.5, &[], self.palette.removed);
-                    Ok(())
-                })?,
-                Style::Dotted => self.pattern(&path, bounds, |area| {
-                    let spots = dots(area, DOT_STEP * self.scale, origin)?;
-                    self.context.set_line_cap("round");
-                    self.haloed(&spots, 2.2, &[], self.palette.added);
-                    self.context.set_line_cap("butt");
-                    Ok(())
-                })?,
+                Style::Dotted => {
+                    self.marks.clip();
+                    let step = DOT_STEP * self.scale;
+                    dots(&mut self.marks, area, step, origin);
+                    // A dot is a dash of a hair's breadth with round ends: some engines draw no cap on one of no length
+                    // at all. A row of them is one line, which is drawn a good deal faster than each by itself.
+                    let dash = [0.01 * step, 0.99 * step];
+                    self.haloed(&Pen { width: 2.2, round: true, dash: &dash, ..Pen::of(Ink::Added) });
+                    self.marks.unclip();
+                }
                 Style::Line { width, dash, by_side } => {
                     let quiet = !matches!(item.kind, Kind::Natural | Kind::Planned);
-                    self.context.set_global_alpha(if quiet { QUIET } else { 1.0 });
-                    self.haloed(&path, width, dash, if by_side { colour } else { self.palette.quiet });
-                    self.context.set_global_alpha(1.0);
+                    let dash: Vec<f64> = dash.iter().map(|length| length * self.scale).collect();
+                    self.haloed(&Pen {
+                        width,
+                        dash: &dash,
+                        alpha: if quiet { QUIET } else { 1.0 },
+                        ..Pen::of(if by_side { ink } else { Ink::Quiet })
+                    });
                 }
             }
         }
-        Ok(())
     }
 
-    fn labels(&self, scene: &Scene, view: &View) -> Result<(), JsValue> {
-        let Some(screen_from_face) = view.screen_from_face(scene) else { return Ok(()) };
-        let context = self.context;
-        context.set_font(&format!("{}px system-ui, sans-serif", LABEL_PX * self.scale));
-        context.set_text_align("center");
-        context.set_text_baseline("middle");
-        context.set_line_width(3.0 * self.scale);
-        context.set_stroke_style_str(self.palette.inner_halo);
+    fn labels(&mut self, scene: &Scene, view: &View) {
+        let Some(screen_from_face) = view.screen_from_face(scene) else { return };
+        self.marks.font(LABEL_PX * self.scale, 3.0 * self.scale);
         let is_turned = screen_from_face.as_coeffs()[0] < 0.0;
         let mut taken: Vec<Rect> = Vec::new();
         for label in &scene.labels {
@@ -128,104 +110,83 @@ impl Brush<'_> {
             let at = room.beside(seen(label.align, is_turned), at, self.screen);
             let Some(at) = room.free_place(&taken, at) else { continue };
             taken.push(room.at(at));
-            context.stroke_text(&text, at.x, at.y)?;
-            context.set_fill_style_str(self.palette.side(label.side));
-            context.fill_text(&text, at.x, at.y)?;
+            self.marks.text(text, at, Ink::of(label.side));
         }
-        Ok(())
     }
 
-    fn stroke(&self, view: &View) -> Result<(), JsValue> {
-        let Some(stroke) = &view.stroke else { return Ok(()) };
-        let path = to_path2d(&stroke.path(), Affine::new(view.matrix))?;
-        self.haloed(&path, 2.0, &[], self.palette.side(Some(stroke.side)));
-        Ok(())
+    fn stroke(&mut self, view: &View) {
+        let Some(stroke) = &view.stroke else { return };
+        self.marks.path(&stroke.path(), Affine::new(view.matrix));
+        self.haloed(&Pen { width: 2.0, ..Pen::of(Ink::of(Some(stroke.side))) });
     }
 
-    /// Fills an area with marks: clipped to it, drawn over its part of the screen.
-    fn pattern(
-        &self,
-        path: &Path2d,
-        bounds: Rect,
-        marks: impl FnOnce(Rect) -> Result<(), JsValue>,
-    ) -> Result<(), JsValue> {
-        self.context.save();
-        self.context.clip_with_path_2d_and_winding(path, CanvasWindingRule::Evenodd);
-        let drawn = marks(bounds.intersect(self.screen));
-        self.context.restore();
-        drawn
+    /// A line on its two halos. The halos of a line are not dashed, so that its gaps stand out as well; those of dots are.
+    fn haloed(&mut self, pen: &Pen) {
+        let dash = if pen.round { pen.dash } else { &[] };
+        for (extra, ink) in HALOS {
+            let width = (pen.width + 2.0 * extra * halo_part(pen.width)) * self.scale;
+            self.marks.stroke(&Pen { width, ink, dash, ..*pen });
+        }
+        self.marks.stroke(&Pen { width: pen.width * self.scale, ..*pen });
     }
 
-    /// A line on its two halos. The halos are not dashed, so that the gaps of the line stand out as well.
-    fn haloed(&self, path: &Path2d, width: f64, dash: &[f64], colour: &str) {
-        let context = self.context;
-        for (extra, halo) in [(OUTER_HALO, self.palette.outer_halo), (INNER_HALO, self.palette.inner_halo)] {
-            context.set_line_width((width + 2.0 * extra * halo_part(width)) * self.scale);
-            context.set_stroke_style_str(halo);
-            context.stroke_with_path(path);
-        }
-        context.set_line_width(width * self.scale);
-        context.set_stroke_style_str(colour);
-        if dash.is_empty() {
-            context.stroke_with_path(path);
-            return;
-        }
-        self.dash(dash);
-        context.stroke_with_path(path);
-        self.dash(&[]);
-    }
-
-    fn dash(&self, dash: &[f64]) {
-        let list = Array::new();
-        for length in dash {
-            list.push(&JsValue::from_f64(length * self.scale));
-        }
-        // The browser refuses only lists that are none; the lines would then be solid.
-        let _ = self.context.set_line_dash(&list);
-    }
-
-    fn handles(&self, handles: &[PlacedHandle], view: &View) -> Result<(), JsValue> {
-        let is_selected = |handle: &&PlacedHandle| view.selected.as_deref() == Some(handle.id.as_str());
-        for handle in handles.iter().filter(|handle| !is_selected(handle)) {
-            self.handle(handle, false)?;
-        }
-        for handle in handles.iter().filter(is_selected) {
-            self.handle(handle, true)?;
-        }
-        Ok(())
+    fn handles(&mut self, handles: &[PlacedHandle], view: &View) {
+        let (selected, others): (Vec<_>, Vec<_>) =
+            handles.iter().partition(|handle| view.selected.as_deref() == Some(handle.id.as_str()));
+        self.points(&others, false);
+        self.points(&selected, true);
+        self.rings(&selected, 13.0, 1.6);
     }
 
     /// A landmark is a ring around its point, so that what it marks stays visible; a handle of an outline is a disc.
-    fn handle(&self, handle: &PlacedHandle, selected: bool) -> Result<(), JsValue> {
-        let colour = self.palette.side(handle.side);
-        if handle.id.starts_with("landmark:") {
-            let ring = self.circle(handle, 7.5)?;
-            self.haloed(&ring, if selected { 2.4 } else { 1.6 }, &[], colour);
-            self.disc(handle, 1.0, colour)?;
-        } else {
-            self.disc(handle, if selected { 6.0 } else { 5.0 }, colour)?;
-        }
-        if selected {
-            let ring = self.circle(handle, 13.0)?;
-            self.haloed(&ring, 1.6, &[], colour);
-        }
-        Ok(())
+    fn points(&mut self, handles: &[&PlacedHandle], selected: bool) {
+        let (landmarks, others): (Vec<_>, Vec<_>) =
+            handles.iter().copied().partition(|handle| handle.id.starts_with("landmark:"));
+        self.rings(&landmarks, 7.5, if selected { 2.4 } else { 1.6 });
+        self.discs(&landmarks, 1.0);
+        self.discs(&others, if selected { 6.0 } else { 5.0 });
     }
 
-    fn disc(&self, handle: &PlacedHandle, radius: f64, colour: &str) -> Result<(), JsValue> {
-        for (extra, fill) in
-            [(OUTER_HALO, self.palette.outer_halo), (INNER_HALO, self.palette.inner_halo), (0.0, colour)]
-        {
-            self.context.set_fill_style_str(fill);
-            self.context.fill_with_path_2d(&self.circle(handle, radius + extra)?);
+    /// All halos first, in one go each: drawing the points one by one took longer than everything else.
+    fn discs(&mut self, handles: &[&PlacedHandle], radius: f64) {
+        for (extra, ink) in HALOS {
+            if self.circles(handles, radius + extra, None) {
+                self.marks.fill_whole(ink);
+            }
         }
-        Ok(())
+        for ink in [Ink::Right, Ink::Left, Ink::Quiet] {
+            if self.circles(handles, radius, Some(ink)) {
+                self.marks.fill_whole(ink);
+            }
+        }
     }
 
-    fn circle(&self, handle: &PlacedHandle, radius: f64) -> Result<Path2d, JsValue> {
-        let path = Path2d::new()?;
-        path.arc(handle.x, handle.y, radius * self.scale, 0.0, std::f64::consts::TAU)?;
-        Ok(path)
+    fn rings(&mut self, handles: &[&PlacedHandle], radius: f64, width: f64) {
+        for (extra, ink) in HALOS {
+            if self.circles(handles, radius, None) {
+                let width = (width + 2.0 * extra * halo_part(width)) * self.scale;
+                self.marks.stroke(&Pen { width, ..Pen::of(ink) });
+            }
+        }
+        for ink in [Ink::Right, Ink::Left, Ink::Quiet] {
+            if self.circles(handles, radius, Some(ink)) {
+                self.marks.stroke(&Pen { width: width * self.scale, ..Pen::of(ink) });
+            }
+        }
+    }
+
+    /// Circles round the handles of one colour, or of all; false where there are none.
+    fn circles(&mut self, handles: &[&PlacedHandle], radius: f64, only: Option<Ink>) -> bool {
+        let mut of_ink =
+            handles.iter().filter(|handle| only.is_none_or(|ink| ink == Ink::of(handle.side))).peekable();
+        if of_ink.peek().is_none() {
+            return false;
+        }
+        self.marks.begin();
+        for handle in of_ink {
+            self.marks.circle(Point::new(handle.x, handle.y), radius * self.scale);
+        }
+        true
     }
 }
 
@@ -296,77 +257,81 @@ fn halo_part(width: f64) -> f64 {
     (width / 1.6).clamp(0.55, 1.0)
 }
 
-fn to_path2d(path: &BezPath, map: Affine) -> Result<Path2d, JsValue> {
-    let made = Path2d::new()?;
-    for element in path.elements() {
-        match *element {
-            PathEl::MoveTo(p) => {
-                let p = map * p;
-                made.move_to(p.x, p.y);
-            }
-            PathEl::LineTo(p) => {
-                let p = map * p;
-                made.line_to(p.x, p.y);
-            }
-            PathEl::QuadTo(a, p) => {
-                let (a, p) = (map * a, map * p);
-                made.quadratic_curve_to(a.x, a.y, p.x, p.y);
-            }
-            PathEl::CurveTo(a, b, p) => {
-                let (a, b, p) = (map * a, map * b, map * p);
-                made.bezier_curve_to(a.x, a.y, b.x, b.y, p.x, p.y);
-            }
-            PathEl::ClosePath => made.close_path(),
-        }
-    }
-    Ok(made)
-}
-
 /// Lines that rise to the right, over this box. They hang on `origin`, so that they move with the face.
-fn hatch(area: Rect, step: f64, origin: Point) -> Result<Path2d, JsValue> {
-    let lines = Path2d::new()?;
+fn hatch(marks: &mut Marks, area: Rect, step: f64, origin: Point) {
+    marks.begin();
     // x + y is constant along a line; across, lines are `step` apart.
     let apart = step * std::f64::consts::SQRT_2;
     let phase = origin.x + origin.y;
     let (first, last) = (area.x0 + area.y0, area.x1 + area.y1);
     if !(area.width() > 0.0 && area.height() > 0.0) || (last - first) / apart > MOST_MARKS {
-        return Ok(lines);
+        return;
     }
     let mut sum = phase + ((first - phase) / apart).ceil() * apart;
     while sum <= last {
-        lines.move_to(sum - area.y0, area.y0);
-        lines.line_to(sum - area.y1, area.y1);
+        marks.line(Point::new(sum - area.y0, area.y0), Point::new(sum - area.y1, area.y1));
         sum += apart;
     }
-    Ok(lines)
 }
 
-/// Dots in staggered rows over this box, as lines of no length with round ends. They hang on `origin`.
-fn dots(area: Rect, step: f64, origin: Point) -> Result<Path2d, JsValue> {
-    let spots = Path2d::new()?;
+/// Rows of dots over this box, staggered, each row a line that begins at its first dot. They hang on `origin`.
+fn dots(marks: &mut Marks, area: Rect, step: f64, origin: Point) {
+    marks.begin();
     if !(area.width() > 0.0 && area.height() > 0.0) || area.area() / (step * step) > MOST_MARKS {
-        return Ok(spots);
+        return;
     }
     let rows = 0.5 * step * 3.0_f64.sqrt();
     let mut row = ((area.y0 - origin.y) / rows).ceil();
     while origin.y + row * rows <= area.y1 {
         let y = origin.y + row * rows;
         let shift = if row.rem_euclid(2.0) < 0.5 { 0.0 } else { 0.5 * step };
-        let mut x = origin.x + shift + ((area.x0 - origin.x - shift) / step).ceil() * step;
-        while x <= area.x1 {
-            spots.move_to(x, y);
-            // A hair's breadth: some engines draw no cap on a line of no length at all.
-            spots.line_to(x + 0.01, y);
-            x += step;
-        }
+        let first = origin.x + shift + ((area.x0 - origin.x - shift) / step).ceil() * step;
+        // A little further than the box, so that rounding takes no dot away at the end.
+        marks.line(Point::new(first, y), Point::new(area.x1 + 0.25 * step, y));
         row += 1.0;
     }
-    Ok(spots)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn rows_of_dots_begin_at_a_dot_of_one_grid() {
+        let (step, origin) = (7.0, Point::new(3.0, 5.0));
+        let mut marks = Marks::default();
+        dots(&mut marks, Rect::new(20.0, 30.0, 60.0, 50.0), step, origin);
+        // begin, then a line for each row: move x y, lines 1 x y
+        let rows: Vec<&[f32]> = marks.numbers[1..].chunks(7).collect();
+        assert_eq!(rows.len(), 3);
+        for row in rows {
+            let &[_, x, y, _, _, end, same] = row else { unreachable!() };
+            let line = (f64::from(y) - origin.y) / (0.5 * step * 3.0_f64.sqrt());
+            assert!((line - line.round()).abs() < 1e-4, "{line}");
+            let place = (f64::from(x) - origin.x) / step - 0.5 * line.round().rem_euclid(2.0);
+            assert!((place - place.round()).abs() < 1e-4, "{place}");
+            assert!((20.0..27.0).contains(&x) && end > 60.0 && same == y);
+        }
+    }
+
+    #[test]
+    fn selected_handle_is_drawn_last_and_halos_of_the_others_first() {
+        let handle = |id: &str, x| PlacedHandle {
+            id: id.into(),
+            side: Some(counterpoise_geometry::Side::Right),
+            x,
+            y: 77.0,
+            out_mm: None,
+            up_mm: None,
+        };
+        let handles =
+            [handle("planned:right:a", 1.0), handle("planned:right:b", 2.0), handle("planned:right:c", 3.0)];
+        let view = View { selected: Some("planned:right:b".into()), ..View::of_size(100.0, 100.0) };
+        let marks = paint(&Scene::default(), &view, &handles).numbers;
+        let places: Vec<f32> =
+            marks.windows(4).filter(|four| four[0] == 5.0 && four[2] == 77.0).map(|four| four[1]).collect();
+        assert_eq!(places, [1.0, 3.0, 1.0, 3.0, 1.0, 3.0, 2.0, 2.0, 2.0, 2.0, 2.0, 2.0]);
+    }
 
     #[test]
     fn labels_at_one_place_stand_above_each_other() {

@@ -54,14 +54,48 @@ impl Palette {
         }
     }
 
+    /// The colours by the number of their [`Ink`].
+    #[must_use]
+    pub const fn inks(&self) -> [&'static str; 7] {
+        [self.right, self.left, self.quiet, self.removed, self.added, self.inner_halo, self.outer_halo]
+    }
+}
+
+/// Which colour of a palette; its number is its place in [`Palette::inks`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[repr(u8)]
+pub enum Ink {
+    /// The client's right.
+    Right,
+    /// The client's left.
+    Left,
+    /// Guides, and what belongs to no side.
+    Quiet,
+    /// Hair to remove.
+    Removed,
+    /// Skin to add.
+    Added,
+    /// Next to the line.
+    InnerHalo,
+    /// Around the inner halo.
+    OuterHalo,
+}
+
+impl Ink {
     /// The colour of a side.
     #[must_use]
-    pub const fn side(&self, side: Option<Side>) -> &'static str {
+    pub const fn of(side: Option<Side>) -> Ink {
         match side {
-            Some(Side::Right) => self.right,
-            Some(Side::Left) => self.left,
-            None => self.quiet,
+            Some(Side::Right) => Ink::Right,
+            Some(Side::Left) => Ink::Left,
+            None => Ink::Quiet,
         }
+    }
+
+    /// Its number, as the page reads it.
+    #[must_use]
+    pub const fn number(self) -> f32 {
+        self as u8 as f32
     }
 }
 
@@ -194,6 +228,23 @@ mod tests {
                 // WCAG 2.2, 1.4.3: more than the 3:1 that graphics need.
                 assert!(contrast > 4.5, "{colour}: {contrast}");
             }
+        }
+    }
+
+    #[test]
+    fn inks_are_found_by_their_number() {
+        let inks = LIGHT.inks();
+        let pairs = [
+            (Ink::of(Some(Side::Right)), LIGHT.right),
+            (Ink::of(Some(Side::Left)), LIGHT.left),
+            (Ink::of(None), LIGHT.quiet),
+            (Ink::Removed, LIGHT.removed),
+            (Ink::Added, LIGHT.added),
+            (Ink::InnerHalo, LIGHT.inner_halo),
+            (Ink::OuterHalo, LIGHT.outer_halo),
+        ];
+        for (ink, colour) in pairs {
+            assert_eq!(inks[ink as usize], colour, "{ink:?}");
         }
     }
 

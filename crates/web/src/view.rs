@@ -114,6 +114,25 @@ pub struct PlacedHandle {
 }
 
 impl View {
+    /// A view of the face of this size, CSS px, that shows no handles.
+    #[cfg(test)]
+    pub fn of_size(width: f64, height: f64) -> View {
+        View {
+            base: Base::Face,
+            matrix: [1.0, 0.0, 0.0, -1.0, 0.0, 0.0],
+            width,
+            height,
+            theme: Theme::Light,
+            hidden: Vec::new(),
+            handles: Handles::None,
+            side: None,
+            selected: None,
+            line_scale: 1.0,
+            texts: BTreeMap::new(),
+            stroke: None,
+        }
+    }
+
     /// From face mm to CSS px; `None` while a photo has no frame yet, or where a number is not finite.
     #[must_use]
     pub fn screen_from_face(&self, scene: &Scene) -> Option<Affine> {
@@ -184,16 +203,8 @@ mod tests {
         View {
             base,
             matrix: [2.0, 0.0, 0.0, if base == Base::Face { -2.0 } else { 2.0 }, 100.0, 50.0],
-            width: 400.0,
-            height: 300.0,
-            theme: Theme::Light,
-            hidden: Vec::new(),
             handles: Handles::Planned,
-            side: None,
-            selected: None,
-            line_scale: 1.0,
-            texts: BTreeMap::new(),
-            stroke: None,
+            ..View::of_size(400.0, 300.0)
         }
     }
 

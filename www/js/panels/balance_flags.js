@@ -7,17 +7,14 @@ import { text } from "../messages.js";
 /** `set(report, limitMm)` says which; `{hide()}` where the step is about something else. */
 export function createFlags(stage, wording) {
   const root = document.getElementById("stage-overlay");
-  const canvas = document.getElementById("stage");
   const flags = [];
   let strips = [];
 
   function place() {
-    const box = canvas.getBoundingClientRect();
     strips.forEach((strip, i) => {
-      const at = stage.view.screenFromSide(strip.side, ...strip.at);
-      const isInside = at && at.x > box.left && at.x < box.right && at.y > box.top && at.y < box.bottom;
-      flags[i].hidden = !isInside;
-      if (isInside) Object.assign(flags[i].style, { left: `${at.x - box.left}px`, top: `${at.y - box.top}px` });
+      const at = stage.placeOf(strip.side, ...strip.at);
+      flags[i].hidden = !at;
+      if (at) flags[i].style.translate = `${at.x}px ${at.y}px`;
     });
   }
 

@@ -84,9 +84,10 @@ export function createCheckPanel(root, app) {
     el("li", { data }, icon(data.level), el("span", {}, el("span", { class: "visually-hidden", text: `${text(`level_word.${data.level}`)}: ` }), words));
 
   let isShown = false;
-  let latest = null;
 
-  function show(report) {
+  function show() {
+    const report = app.report();
+    if (!report) return;
     showHeadline(report);
     const urgent = report.problems.filter(({ code }) => !OPTIONAL_PROBLEMS.has(code));
     const waiting = report.problems.filter(({ code }) => OPTIONAL_PROBLEMS.has(code));
@@ -111,14 +112,13 @@ export function createCheckPanel(root, app) {
     enter() {
       app.setStageMode("look");
       isShown = true;
-      if (latest) show(latest);
+      show();
     },
     leave() {
       isShown = false;
     },
-    report(report) {
-      latest = report;
-      if (isShown) show(report);
+    report() {
+      if (isShown) show();
     },
   };
 }

@@ -95,7 +95,7 @@ export function createShapePanel(root, app) {
     for (const { param, control } of sliders) {
       control.enable(isReady);
       const value = (outline ?? other)?.[param.id] ?? param.planned_start ?? param.default;
-      const differs = isLinked() && isReady && inputText(other[param.id], param.step) !== inputText(value, param.step);
+      const differs = isLinked() && isReady && other[param.id] !== value && inputText(other[param.id], param.step) !== inputText(value, param.step);
       control.set(value, differs ? text("shape.sides_differ", { right: inputText(value, param.step), left: inputText(other[param.id], param.step) }) : "");
     }
     archGuide.set(plan.guides.arch);

@@ -1,0 +1,102 @@
+//! What was read last. A drag sends the kept plan again and again, and a view that moves sends the same plan at every frame;
+//! reading and deriving take far longer than comparing two texts. Pure all the same: a text always gives the same answer,
+//! and a fresh instance only has to read it once more.
+
+use std::cell::{OnceCell, RefCell};
+use std::rc::Rc;
+
+use counterpoise_plan::{GroundMemo, Plan, PlanError, Report, Scene, frame_after, open};
+
+/// The kept plan, and the one that is shown.
+const MOST: usize = 2;
+
+thread_local! {
+    /// The latest first.
+    static KNOWN: RefCell<Vec<Rc<Known>>> = const { RefCell::new(Vec::new()) };
+    /// What photo and natural brows amount to: a drag of an outline leaves them as they are.
+    static GROUND: RefCell<GroundMemo> = RefCell::default();
+}
+
+/// A plan with what is derived from it, once it was asked for.
+pub struct Known {
+    text: String,
+    /// What the text says.
+    pub plan: Plan,
+    frame: OnceCell<(Scene, Report)>,
+}
+
+impl Known {
+    /// Drawing and numbers.
+    pub fn frame(&self) -> &(Scene, Report) {
+        self.frame.get_or_init(|| GROUND.with_borrow_mut(|ground| frame_after(ground, &self.plan)))
+    }
+}
+
+/// The plan of a text in UTF-8.
+///
+/// # Errors
+/// As `counterpoise_plan::open`.
+pub fn read(text: &[u8]) -> Result<Rc<Known>, PlanError> {
+    let known = KNOWN.with_borrow_mut(|all| {
+        let at = all.iter().position(|known| known.text.as_bytes() == text)?;
+        all.get_mut(..=at)?.rotate_right(1);
+        all.first().cloned()
+    });
+    match known {
+        Some(known) => Ok(known),
+        None => {
+            let text = String::from_utf8_lossy(text);
+            let plan = open(&text)?;
+            Ok(remember(text.into_owned(), plan))
+        }
+    }
+}
+
+/// Keeps a plan by the text that was written from it.
+pub fn remember(text: String, plan: Plan) -> Rc<Known> {
+    let known = Rc::new(Known { text, plan, frame: OnceCell::new() });
+    KNOWN.with_borrow_mut(|all| {
+        all.retain(|other| other.text != known.text);
+        all.insert(0, known.clone());
+        all.truncate(MOST);
+    });
+    known
+}
+
+#[cfg(test)]
+mod tests {
+    use counterpoise_plan::to_json;
+
+    use super::*;
+
+    fn text(label: &str) -> String {
+        let mut plan = Plan::default();
+        plan.case.label = label.into();
+        to_json(&plan)
+    }
+
+    #[test]
+    fn text_read_again_gives_the_same_plan_without_reading() {
+        let (a, b) = (text("a"), text("b"));
+        let first = read(a.as_bytes()).unwrap();
+        read(b.as_bytes()).unwrap();
+        assert!(Rc::ptr_eq(&first, &read(a.as_bytes()).unwrap()));
+        assert_eq!(first.plan, open(&a).unwrap());
+    }
+
+    #[test]
+    fn no_more_than_two_plans_are_kept() {
+        let (a, b, c) = (text("a"), text("b"), text("c"));
+        let first = read(a.as_bytes()).unwrap();
+        read(b.as_bytes()).unwrap();
+        read(c.as_bytes()).unwrap();
+        assert!(!Rc::ptr_eq(&first, &read(a.as_bytes()).unwrap()));
+        KNOWN.with_borrow(|all| assert_eq!(all.len(), MOST));
+    }
+
+    #[test]
+    fn what_cannot_be_read_is_refused_every_time() {
+        assert!(read(b"{").is_err());
+        assert!(read(b"{").is_err());
+    }
+}

@@ -1,0 +1,85 @@
+// Plays what the core wrote down for the canvas (`crates/web/src/marks.rs` has the same table).
+
+const [BEGIN, MOVE, LINES, CURVE, CLOSE, CIRCLE, FILL, STROKE, CLIP, UNCLIP, FONT, TEXT] = Array(12).keys();
+
+/** Draws marks over what is on the canvas; `inks` are colours by their number, `words` the texts in their order. */
+export function play(context, marks, inks, words) {
+  let i = 0;
+  let word = 0;
+  let halo = 0;
+  let hasDash = false;
+  context.lineJoin = "round";
+  context.textAlign = "center";
+  context.textBaseline = "middle";
+  while (i < marks.length) {
+    switch (marks[i++]) {
+      case BEGIN:
+        context.beginPath();
+        break;
+      case MOVE:
+        context.moveTo(marks[i++], marks[i++]);
+        break;
+      case LINES:
+        for (let n = marks[i++]; n > 0; n -= 1) context.lineTo(marks[i++], marks[i++]);
+        break;
+      case CURVE:
+        context.bezierCurveTo(marks[i++], marks[i++], marks[i++], marks[i++], marks[i++], marks[i++]);
+        break;
+      case CLOSE:
+        context.closePath();
+        break;
+      case CIRCLE: {
+        const [x, y, radius] = [marks[i++], marks[i++], marks[i++]];
+        context.moveTo(x + radius, y);
+        context.arc(x, y, radius, 0, 2 * Math.PI);
+        break;
+      }
+      case FILL:
+        context.fillStyle = inks[marks[i++]];
+        context.globalAlpha = marks[i++];
+        context.fill(marks[i++] ? "evenodd" : "nonzero");
+        break;
+      case STROKE: {
+        context.strokeStyle = inks[marks[i++]];
+        context.globalAlpha = marks[i++];
+        context.lineWidth = marks[i++];
+        context.lineCap = marks[i++] ? "round" : "butt";
+        const dashes = [];
+        for (let n = marks[i++]; n > 0; n -= 1) dashes.push(marks[i++]);
+        if (dashes.length || hasDash) context.setLineDash(dashes);
+        hasDash = dashes.length > 0;
+        context.stroke();
+        break;
+      }
+      case CLIP:
+        if (hasDash) context.setLineDash([]);
+        hasDash = false;
+        context.save();
+        context.clip("evenodd");
+        break;
+      case UNCLIP:
+        context.restore();
+        hasDash = false;
+        break;
+      case FONT:
+        // Not saved and restored with the rest: the same font as last time is no work at all.
+        context.font = `${marks[i++]}px system-ui, sans-serif`;
+        halo = marks[i++];
+        break;
+      case TEXT: {
+        const [ink, x, y] = [inks[marks[i++]], marks[i++], marks[i++]];
+        context.globalAlpha = 1;
+        context.lineWidth = halo;
+        context.strokeStyle = inks[5];
+        context.strokeText(words[word], x, y);
+        context.fillStyle = ink;
+        context.fillText(words[word], x, y);
+        word += 1;
+        break;
+      }
+    }
+  }
+  context.globalAlpha = 1;
+  context.lineCap = "butt";
+  if (hasDash) context.setLineDash([]);
+}
