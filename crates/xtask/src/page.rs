@@ -26,8 +26,8 @@ pub const BALANCE: &str = "balance";
 /// Where the compiler's target is missing and cannot be added, or the build fails.
 pub fn build() -> Result<(), Problem> {
     ensure_target()?;
-    let mut command = cargo();
-    command.args(["build", "--lib", "--profile", PROFILE, "--target", WASM_TARGET]);
+    let mut command = compiler();
+    command.arg("--lib");
     for (package, ..) in MODULES {
         command.args(["--package", package]);
     }
@@ -43,13 +43,23 @@ pub fn build() -> Result<(), Problem> {
 /// As [`build`].
 pub fn build_example(name: &str, into: &Path) -> Result<(), Problem> {
     ensure_target()?;
-    run(cargo().args(["build", "--package", "counterpoise-web", "--example", name]).args([
-        "--profile",
-        PROFILE,
-        "--target",
-        WASM_TARGET,
-    ]))?;
+    run(compiler().args(["--package", "counterpoise-web", "--example", name]))?;
     bind(&built().join("examples").join(format!("{name}.wasm")), into)
+}
+
+/// The build of a module, without the folders of this machine in what a panic would say.
+fn compiler() -> Command {
+    let mut command = cargo();
+    command.args(["build", "--profile", PROFILE, "--target", WASM_TARGET]);
+    let home = std::env::var_os("CARGO_HOME").map(PathBuf::from);
+    let home = home.or_else(|| std::env::home_dir().map(|home| home.join(".cargo")));
+    let flags: Vec<String> = home
+        .into_iter()
+        .chain([root()])
+        .map(|folder| format!("--remap-path-prefix={}=.", folder.display()))
+        .collect();
+    command.env("CARGO_ENCODED_RUSTFLAGS", flags.join("\u{1f}"));
+    command
 }
 
 fn built() -> PathBuf {
