@@ -267,15 +267,16 @@ export function createBalancePanel(root, app) {
     return fit;
   }
 
-  /** The words follow once for each drawing, however many events there were. */
+  /** The words follow once for each drawing, however many events there were, and after it: the outlines under the finger come
+      first, and neither holds the other up. */
   let isAsked = false;
   function showWords() {
     if (isAsked) return;
     isAsked = true;
-    requestAnimationFrame(() => {
+    requestAnimationFrame(() => setTimeout(() => {
       isAsked = false;
       if (isShown && store.plan) holdingRules(writeWords);
-    });
+    }));
   }
   let explainedFor = "";
   let explained = null;
