@@ -1,6 +1,10 @@
 //! Where the photographs and outlines lie that are never committed.
 
+use std::fs;
 use std::path::{Path, PathBuf};
+
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
 
 /// The data folder: `$COUNTERPOISE_DATA`, else `shared/data` beside the workspace; `None` where there is none.
 ///
@@ -22,4 +26,36 @@ pub fn data_dir() -> Option<PathBuf> {
         eprintln!("skipped: no data folder (COUNTERPOISE_DATA or ../shared/data)");
     }
     found
+}
+
+/// A natural brow of the real faces: its edge in its own side's `(out, up)`, mm.
+#[derive(Deserialize)]
+pub struct RealBrow {
+    /// Which face.
+    pub id: String,
+    /// `client_right` or `client_left`.
+    pub side: String,
+    /// The edge, mm.
+    pub outline_mm: Vec<[f64; 2]>,
+}
+
+/// The outlines of the real brows; `None` where the data are absent.
+#[must_use]
+pub fn real_brows() -> Option<Vec<RealBrow>> {
+    #[derive(Deserialize)]
+    struct File {
+        outlines: Vec<RealBrow>,
+    }
+    let file: File = read_json(&data_dir()?.join("real-brows/outlines.json"));
+    Some(file.outlines)
+}
+
+/// What a JSON file holds.
+///
+/// # Panics
+/// Where it cannot be read, naming the file.
+#[must_use]
+pub fn read_json<T: DeserializeOwned>(path: &Path) -> T {
+    let text = fs::read_to_string(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
+    serde_json::from_str(&text).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }

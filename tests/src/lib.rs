@@ -11,4 +11,4 @@ pub mod face;
 pub mod pictures;
 
 pub use chance::Chance;
-pub use data::data_dir;
+pub use data::{RealBrow, data_dir, read_json, real_brows};

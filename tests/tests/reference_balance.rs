@@ -3,27 +3,15 @@
 //! Real pairs: the 37 complete pairs among 81 dense outlines from the Face Research Lab London Set (DeBruine & Jones
 //! 2017, CC BY 4.0). Fixture: tests/oracle/balance_slsqp.py.
 
-use std::fs;
 use std::path::Path;
 
 use counterpoise_geometry::{
     AreaLimit, BalanceProblem, Balanced, Contour, Drop, NaturalSide, Outline, OutlineParams, PARAM_COUNT,
     Param, PerSide, Recipe, Side, TwoStates, fit_outline,
 };
+use counterpoise_tests::{RealBrow, read_json, real_brows};
 use kurbo::Point;
 use serde::Deserialize;
-
-#[derive(Deserialize)]
-struct Outlines {
-    outlines: Vec<Brow>,
-}
-
-#[derive(Deserialize)]
-struct Brow {
-    id: String,
-    side: String,
-    outline_mm: Vec<[f64; 2]>,
-}
 
 #[derive(Deserialize)]
 struct Fixture {
@@ -44,12 +32,7 @@ struct ScipyAnswer {
     wish_mm2: f64,
 }
 
-fn read<T: serde::de::DeserializeOwned>(path: &Path) -> T {
-    let text = fs::read_to_string(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
-    serde_json::from_str(&text).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
-}
-
-fn natural(brow: &Brow) -> NaturalSide {
+fn natural(brow: &RealBrow) -> NaturalSide {
     let points = brow.outline_mm.iter().map(|&[out, up]| Point::new(out, up)).collect();
     let contour = Contour::try_new(points).expect("a simple outline");
     let outline = *fit_outline(&contour).expect("a fit").outline.params();
@@ -58,10 +41,9 @@ fn natural(brow: &Brow) -> NaturalSide {
 
 /// The complete pairs with their ids; `None` where the data are absent.
 fn real_pairs() -> Option<Vec<(String, PerSide<NaturalSide>)>> {
-    let file: Outlines = read(&counterpoise_tests::data_dir()?.join("real-brows/outlines.json"));
-    let of = |id: &str, side: &str| file.outlines.iter().find(|brow| brow.id == id && brow.side == side);
-    let pairs: Vec<_> = file
-        .outlines
+    let brows = real_brows()?;
+    let of = |id: &str, side: &str| brows.iter().find(|brow| brow.id == id && brow.side == side);
+    let pairs: Vec<_> = brows
         .iter()
         .filter(|brow| brow.side == "client_right")
         .filter_map(|right| {
@@ -217,7 +199,8 @@ fn wish(problem: &BalanceProblem, outlines: &PerSide<Outline>) -> f64 {
 
 #[test]
 fn scipy_finds_nothing_better() {
-    let fixture: Fixture = read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/balance-slsqp.json"));
+    let fixture: Fixture =
+        read_json(&Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/balance-slsqp.json"));
     assert!(fixture.pairs.len() >= 10);
     let mut compared = 0;
     let mut worst = f64::MIN;

@@ -3,24 +3,12 @@
 //! Brows: 81 dense outlines from the Face Research Lab London Set (DeBruine & Jones 2017, CC BY 4.0). Yardstick: the
 //! 14-parameter fits of this project's model study on that set. Fixture: tests/oracle/fit_scipy.py.
 
-use std::fs;
 use std::path::Path;
 
 use counterpoise_geometry::{Contour, Outline, OutlineParams, PARAM_COUNT, Param, fit_outline};
+use counterpoise_tests::{data_dir, read_json, real_brows};
 use kurbo::Point;
 use serde::Deserialize;
-
-#[derive(Deserialize)]
-struct Outlines {
-    outlines: Vec<Brow>,
-}
-
-#[derive(Deserialize)]
-struct Brow {
-    id: String,
-    side: String,
-    outline_mm: Vec<[f64; 2]>,
-}
 
 #[derive(Deserialize)]
 struct Prototype {
@@ -53,13 +41,8 @@ struct ScipyFit {
     hausdorff_mm: f64,
 }
 
-fn read<T: serde::de::DeserializeOwned>(path: &Path) -> T {
-    let text = fs::read_to_string(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
-    serde_json::from_str(&text).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
-}
-
 fn fixture() -> Fixture {
-    read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/fit-scipy.json"))
+    read_json(&Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/fit-scipy.json"))
 }
 
 fn contour(points: &[[f64; 2]]) -> Contour {
@@ -121,12 +104,11 @@ fn fit_is_as_close_as_scipys() {
 
 #[test]
 fn real_brows_are_followed() {
-    let Some(data) = counterpoise_tests::data_dir() else { return };
-    let brows: Outlines = read(&data.join("real-brows/outlines.json"));
-    let prototype: Prototype = read(&data.join("real-brows/prototype-fits.json"));
-    assert_eq!(brows.outlines.len(), 81);
+    let (Some(data), Some(brows)) = (data_dir(), real_brows()) else { return };
+    let prototype: Prototype = read_json(&data.join("real-brows/prototype-fits.json"));
+    assert_eq!(brows.len(), 81);
     let (mut means, mut hausdorffs) = (Vec::new(), Vec::new());
-    for brow in &brows.outlines {
+    for brow in &brows {
         let fit = fit_outline(&contour(&brow.outline_mm))
             .unwrap_or_else(|error| panic!("{} {}: {error}", brow.id, brow.side));
         // Contour::try_new refuses what crosses itself, Outline::try_new what it cannot prove valid.

@@ -106,22 +106,18 @@ impl Contact {
         if wanted >= largest || self.is_blocked(index, wanted, *obstacle) {
             return None;
         }
-        let mut radius = wanted;
-        let mut next = self.smaller(index, radius);
-        if next.is_none() {
-            radius = largest;
-            next = self.smaller(index, radius);
+        if let Some((_, edge)) = self.smaller(index, wanted) {
+            *obstacle = edge;
+            return None;
         }
+        let mut radius = largest;
         for _ in 0..SHRINK_ROUNDS {
-            match next {
-                Some((shrunk, edge)) => {
+            match self.smaller(index, radius) {
+                Some((shrunk, edge)) if shrunk > beyond => {
                     *obstacle = edge;
-                    if shrunk <= beyond {
-                        return None;
-                    }
                     radius = shrunk;
-                    next = self.smaller(index, radius);
                 }
+                Some(_) => return None,
                 None => break,
             }
         }
