@@ -5,8 +5,9 @@ use std::sync::LazyLock;
 
 use counterpoise_geometry::{Outline as Shape, OutlineParams, Param, PerSide, Side};
 use counterpoise_plan::{
-    ArchGuide, Balance, BalanceCurve, Edit, Level, NaturalBrow, Plan, Prefer, Pull, PullTo, SideBalance,
-    apply, balance_curve, balance_family, codes, explain_move, open, report, to_json,
+    ArchGuide, Balance, BalanceCurve, Edit, GroundMemo, Level, NaturalBrow, Plan, Prefer, Pull, PullTo,
+    SideBalance, apply, balance_curve, balance_family, codes, explain_move, explain_move_after, open, report,
+    to_json,
 };
 use counterpoise_tests::cases::{Camera, natural_params, outline, photo_plan, trace, whole_plan, written};
 use proptest::prelude::*;
@@ -309,6 +310,12 @@ fn explained_move_names_what_moves_and_its_price() {
     assert_eq!(json(&found.areas), json(&report.areas));
     assert_eq!(json(&found.strips), json(&report.strips));
 
+    // What is remembered of another pair of brows changes no answer.
+    let mut memo = GroundMemo::default();
+    for plan in [&uneven(), &plan, &next] {
+        let after = explain_move_after(&mut memo, plan, &outlines).expect("valid outlines");
+        assert_eq!(json(&after), json(&explain_move(plan, &outlines).expect("valid outlines")));
+    }
     let stays = explain_move(&next, &outlines).expect("valid outlines");
     assert!(stays.moves.is_empty(), "{:?}", stays.moves);
     // Without a plan the move starts from the natural brows.

@@ -8,7 +8,7 @@ use counterpoise_geometry::{
 };
 use serde::Serialize;
 
-pub use self::explain::{Move, OutlineMove, explain_move};
+pub use self::explain::{Move, OutlineMove, explain_move, explain_move_after};
 use self::problem::{limits_contradict, problem, refusal};
 use crate::build_report::planned_symmetry;
 use crate::convert;

@@ -17,5 +17,8 @@ use crate::memo;
 pub fn explain_move(plan: &[u8], outlines: &str) -> Result<JsValue, JsValue> {
     let known = memo::read(plan).map_err(refusal)?;
     let outlines: PerSide<Outline> = from_json(outlines)?;
-    to_js(&counterpoise_plan::explain_move(&known.plan, &outlines).map_err(refusal)?)
+    to_js(
+        &memo::on_ground(|ground| counterpoise_plan::explain_move_after(ground, &known.plan, &outlines))
+            .map_err(refusal)?,
+    )
 }

@@ -70,8 +70,10 @@ export function createBalancePanel(root, app) {
   const rules = createRules(app);
   const curves = createCurves((answer) => {
     answers.set(answer.limit, { ...answer, question });
-    if (answer.limit === chosenLimit()) settle();
-    if (!isDragging) draw();
+    const isChosen = answer.limit === chosenLimit();
+    if (isChosen) settle();
+    // The quiet lines are drawn together when the last of them is there: nobody waits for them one by one.
+    if (!isDragging && (isChosen || missing().length === 0)) draw();
   });
 
   const figure = el("figure", { class: "balance-figure", id: "balance-figure" },
@@ -99,6 +101,7 @@ export function createBalancePanel(root, app) {
   const chosenLimit = () => kept().limits.added_pct;
   const limitsWanted = () => [...new Set([...ADDED_PCT, chosenLimit()])].sort((a, b) => a - b);
   const answerOf = (limit) => answers.get(limit);
+  const missing = () => limitsWanted().filter((limit) => answerOf(limit)?.question !== question);
   const chosen = () => answerOf(chosenLimit());
   const isFresh = () => chosen()?.question === question;
   /** Points of a curve that keep every limit and lock: the only ones that can be taken. */
@@ -139,12 +142,12 @@ export function createBalancePanel(root, app) {
       before = null;
       question += 1;
     }
-    const missing = limitsWanted().filter((limit) => answerOf(limit)?.question !== question);
-    if (missing.length === 0 || (!isNew && asked.question === question && missing.every((limit) => asked.limits.has(limit)))) return;
+    const limits = missing();
+    if (limits.length === 0 || (!isNew && asked.question === question && limits.every((limit) => asked.limits.has(limit)))) return;
     // The chosen curve comes first.
-    missing.sort((a, b) => Number(b === chosenLimit()) - Number(a === chosenLimit()) || a - b);
-    asked = { question, limits: new Set(missing) };
-    curves.ask(JSON.stringify({ ...plan, planned: base }), missing);
+    limits.sort((a, b) => Number(b === chosenLimit()) - Number(a === chosenLimit()) || a - b);
+    asked = { question, limits: new Set(limits) };
+    curves.ask(JSON.stringify({ ...plan, planned: base }), limits);
     if (!isFresh()) wait();
   }
   let asked = { question: -1, limits: new Set() };
@@ -260,8 +263,10 @@ export function createBalancePanel(root, app) {
   let fit = null;
   let fitFor = "";
   function naturalFit() {
-    if (fitFor === rulesKey) return fit;
-    fitFor = rulesKey;
+    const { photo, landmarks, frame, noise, natural } = kept();
+    const key = JSON.stringify([photo, landmarks, frame, noise, natural]);
+    if (fitFor === key) return fit;
+    fitFor = key;
     const [right, left] = SIDES.map((side) => app.fittedOutline(side));
     fit = right && left ? { right, left } : { right: null, left: null };
     return fit;
@@ -275,7 +280,8 @@ export function createBalancePanel(root, app) {
     isAsked = true;
     requestAnimationFrame(() => setTimeout(() => {
       isAsked = false;
-      if (isShown && store.plan) holdingRules(writeWords);
+      // What an old curve says about new rules would be written for nothing: its answer is on the way.
+      if (isShown && store.plan && isFresh()) holdingRules(writeWords);
     }));
   }
   let explainedFor = "";
@@ -334,6 +340,7 @@ export function createBalancePanel(root, app) {
     root.scrollTop += rules.node.getBoundingClientRect().top - top;
   }
 
+  let isDrawn = false;
   /** The whole step as it is now. */
   function draw() {
     if (isShown && store.plan) holdingRules(drawAll);
@@ -359,6 +366,12 @@ export function createBalancePanel(root, app) {
       return;
     }
     index = place();
+    if (!isFresh() && isDrawn) {
+      // The old line stays, dimmed, until the new one is there.
+      chart.setBusy();
+      return;
+    }
+    isDrawn = true;
     const list = stops();
     const knee = curve.knee === null || curve.knee === undefined ? null : curve.points[curve.knee];
     const present = planNow(curve);
@@ -429,6 +442,7 @@ export function createBalancePanel(root, app) {
       base = null;
       before = null;
       index = null;
+      isDrawn = false;
       explainedFor = "";
     },
     report(latest) {

@@ -221,6 +221,10 @@ export function createChart(hands, { inMm, inPct }) {
       model = next;
       draw();
     },
+    /** Another line is on the way: until it is there this one cannot be dragged. */
+    setBusy() {
+      if (model) model.isBusy = true;
+    },
     /** Moves the knob alone, and the dot of the plan with it. */
     moveTo(index, isTaken) {
       model.index = index;
