@@ -2,7 +2,6 @@
 // what it read last: after a trap a fresh instance goes on with the last good plan text.
 
 import init, * as core from "../pkg/counterpoise_web.js";
-import { play } from "./painter.js";
 
 /** What a trap throws: the engine's own errors, not refusals. */
 const isTrap = (error) => error instanceof WebAssembly.RuntimeError || error instanceof RangeError;
@@ -53,10 +52,10 @@ export async function loadEngine() {
     apply: (planText, edit) => call("apply", bytes(planText), JSON.stringify(edit)),
     /** The whole report; a drawing brings the parts of it that are shown at every frame. */
     report: (planText) => call("report", bytes(planText)),
-    draw(context, planText, view, wantReport) {
+    /** What is drawn, with the marks that `play` puts on a canvas. */
+    draw(planText, view, wantReport) {
       const [drawn, marks] = call("draw", bytes(planText), JSON.stringify(view), wantReport);
-      play(context, marks, drawn.inks, drawn.words);
-      return drawn;
+      return { ...drawn, marks };
     },
     svg: (planText, options) => call("svg", bytes(planText), JSON.stringify(options)),
     explainMove: (planText, outlines) => call("explainMove", bytes(planText), JSON.stringify(outlines)),

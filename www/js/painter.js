@@ -2,8 +2,13 @@
 
 const [BEGIN, MOVE, LINES, CURVE, CLOSE, CIRCLE, FILL, STROKE, CLIP, UNCLIP, FONT, TEXT] = Array(12).keys();
 
+const isSame = (a, b) => a.length === b.length && a.every((value, i) => value === b[i]);
+
+/** Whether two drawings would come out the same. */
+export const looksSame = (a, b) => isSame(a.marks, b.marks) && isSame(a.inks, b.inks) && isSame(a.words, b.words);
+
 /** Draws marks over what is on the canvas; `inks` are colours by their number, `words` the texts in their order. */
-export function play(context, marks, inks, words) {
+export function play(context, { marks, inks, words }) {
   let i = 0;
   let word = 0;
   let halo = 0;

@@ -3,6 +3,7 @@
 
 import { RESTARTED } from "./engine.js";
 import { createLoupe } from "./loupe.js";
+import { looksSame, play } from "./painter.js";
 import { createPointer } from "./pointer.js";
 import { createTwins } from "./twins.js";
 import { createView } from "./view.js";
@@ -317,12 +318,12 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     };
   }
 
-  /** Draws the plan; `null` where it could not be drawn, which is told once for each plan. */
-  function drawPlan(target, matrix, width, height, wantsReport, change = {}) {
+  /** The drawing of the plan; `null` where it could not be made, which is told once for each plan. */
+  function drawingOf(matrix, width, height, wantsReport, change = {}) {
     const text = store.planText;
     if (text === unreadable) return null;
     try {
-      return engine.draw(target, text, wasmView(matrix, width, height, change), wantsReport);
+      return engine.draw(text, wasmView(matrix, width, height, change), wantsReport);
     } catch (error) {
       unreadable = text;
       console.error(error);
@@ -335,7 +336,8 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     magnified: view.magnified,
     draw(target, matrix, size, density) {
       drawPhoto(target, matrix, density);
-      drawPlan(target, matrix, size, size, false, { handles: "none", texts: {} });
+      const drawing = drawingOf(matrix, size, size, false, { handles: "none", texts: {} });
+      if (drawing) play(target, drawing);
     },
   });
 
@@ -355,16 +357,25 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     return sheet ? [0, 0, sheet.width_px, sheet.height_px] : FACE_MM;
   }
 
+  /** What is on the canvas; `null` where nothing is. */
+  let painted = null;
   function paint() {
     const { width, height } = view;
     const ratio = canvas.width / width;
-    context.setTransform(1, 0, 0, 1, 0, 0);
-    context.clearRect(0, 0, canvas.width, canvas.height);
-    context.setTransform(ratio, 0, 0, ratio, 0, 0);
     const matrix = view.matrix();
-    drawPhoto(context, matrix, ratio);
     const text = store.planText;
-    const result = drawPlan(context, matrix, width, height, text !== reportedText);
+    const result = drawingOf(matrix, width, height, text !== reportedText);
+    const under = [photo, store.plan.photo?.width_px, store.plan.photo?.height_px, flags.photoVisible, flags.dim, ratio, ...matrix];
+    // A rule or a note changes nothing that is seen, and painting takes longer than all the rest.
+    const isThere = painted && result && under.every((value, i) => value === painted.under[i]) && looksSame(result, painted.result);
+    if (!isThere) {
+      context.setTransform(1, 0, 0, 1, 0, 0);
+      context.clearRect(0, 0, canvas.width, canvas.height);
+      context.setTransform(ratio, 0, 0, ratio, 0, 0);
+      drawPhoto(context, matrix, ratio);
+      if (result) play(context, result);
+      painted = result && { under, result };
+    }
     if (!result) return null;
     drawn = result;
     drawnText = text;
@@ -443,10 +454,16 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     if (canvas.width !== pixelWidth || canvas.height !== pixelHeight) {
       canvas.width = pixelWidth;
       canvas.height = pixelHeight;
+      painted = null;
       render();
     }
   };
   new ResizeObserver(measure).observe(canvas);
+  // A tablet may take a canvas's memory away while the page is hidden.
+  canvas.addEventListener("contextrestored", () => {
+    painted = null;
+    dirty();
+  });
   addEventListener("resize", measure);
 
   store.subscribe(({ type }) => {

@@ -31,6 +31,8 @@ export function createBalancePanel(root, app) {
   let isShown = false;
   /** Index of the knob on the chosen curve; `null` where nobody has put it anywhere yet. */
   let index = null;
+  /** The limit for removed hair that it was put at, %. */
+  let put = null;
   let isDragging = false;
   /** Outlines before the last drag. */
   let before = null;
@@ -118,8 +120,8 @@ export function createBalancePanel(root, app) {
     if (isTaken()) return index;
     const there = indexOf(store.plan.planned);
     if (there >= 0) return there;
-    if (index !== null && index < list.length) return index;
-    const allowed = list.findLastIndex((stop) => stop.removed_limit_pct <= kept().limits.removed_pct);
+    // Another curve may have fewer stops: the same limit is meant, not the same number in the row.
+    const allowed = list.findLastIndex((stop) => stop.removed_limit_pct <= (put ?? kept().limits.removed_pct));
     return Math.max(allowed, 0);
   };
   const isTaken = () => index !== null && Boolean(stops()[index]) && sameOutlines(stops()[index].outlines, store.plan.planned);
@@ -180,6 +182,7 @@ export function createBalancePanel(root, app) {
     const result = app.preview(edit(at));
     if (result?.refused) return;
     index = at;
+    put = stops()[at].removed_limit_pct;
     chart.moveTo(at, true);
     showPoint();
   }
@@ -193,6 +196,7 @@ export function createBalancePanel(root, app) {
   function drop() {
     isDragging = false;
     index = null;
+    put = null;
     app.drop();
     draw();
   }
@@ -201,6 +205,7 @@ export function createBalancePanel(root, app) {
     if (!isFresh() || !stops()[at]) return;
     planBefore = kept().planned;
     index = at;
+    put = stops()[at].removed_limit_pct;
     remember();
     app.commit(edit(at));
     draw();
@@ -442,6 +447,7 @@ export function createBalancePanel(root, app) {
       base = null;
       before = null;
       index = null;
+      put = null;
       isDrawn = false;
       explainedFor = "";
     },
