@@ -11,8 +11,12 @@ const solver = loadSolver();
 let question = null;
 let isRunning = false;
 
+/** After the curve that is waited for the page draws it. The others are no hurry, and a tablet with few cores would do both
+ *  slowly, ms. */
+const TURN_MS = 150;
+
 /** Lets a newer question in. */
-const breath = () => new Promise((done) => { setTimeout(done); });
+const breath = (ms) => new Promise((done) => { setTimeout(done, ms); });
 
 async function run() {
   isRunning = true;
@@ -21,10 +25,10 @@ async function run() {
     while (question) {
       const present = question;
       question = null;
-      for (const limit of present.limits) {
+      for (const [i, limit] of present.limits.entries()) {
         if (question) break;
         postMessage(answer(present, limit));
-        await breath();
+        await breath(i === 0 ? TURN_MS : 0);
       }
     }
   } catch (error) {

@@ -53,6 +53,17 @@ export function replace(node, ...children) {
   node.replaceChildren(...children.filter((child) => child !== null && child !== undefined));
 }
 
+/** The same for children nobody listens to: one that is there already, and looks the same, stays and is not laid out anew. */
+export function replaceChanged(node, ...children) {
+  const wanted = children.filter((child) => child !== null && child !== undefined);
+  const present = [...node.children];
+  wanted.forEach((child, i) => {
+    if (!present[i]) node.append(child);
+    else if (!present[i].isEqualNode(child)) present[i].replaceWith(child);
+  });
+  for (const child of present.slice(wanted.length)) child.remove();
+}
+
 let count = 0;
 
 /** An id no other element has. */

@@ -52,9 +52,11 @@ export async function loadEngine() {
     apply: (planText, edit) => call("apply", bytes(planText), JSON.stringify(edit)),
     /** The whole report; a drawing brings the parts of it that are shown at every frame. */
     report: (planText) => call("report", bytes(planText)),
+    /** Whether two plans have the same drawing and numbers. */
+    sameFrame: (oneText, otherText) => call("sameFrame", bytes(oneText), bytes(otherText)),
     /** What is drawn, with the marks that `play` puts on a canvas. */
-    draw(planText, view, wantReport) {
-      const [drawn, marks] = call("draw", bytes(planText), JSON.stringify(view), wantReport);
+    draw(planText, viewText, wantReport) {
+      const [drawn, marks] = call("draw", bytes(planText), viewText, wantReport);
       return { ...drawn, marks };
     },
     svg: (planText, options) => call("svg", bytes(planText), JSON.stringify(options)),

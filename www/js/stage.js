@@ -309,21 +309,22 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     return texts;
   };
 
-  function wasmView(matrix, width, height, change) {
-    return {
+  /** What the core is asked to draw, as JSON text. */
+  function wasmView(matrix, width, height, change = {}) {
+    return JSON.stringify({
       base: view.base, matrix, width, height, theme: ui.theme?.() ?? "light", hidden: hidden(),
       handles: HANDLES[mode] ?? "none", side: SIDED.includes(mode) && options.side !== "both" ? options.side ?? null : null,
       selected, line_scale: 1, texts: mode in OUT_OF_THE_WAY || flags.layers.labels === false ? {} : labels(),
       stroke: stroke ? { side: options.side, points: stroke.flatMap(({ x, y }) => [x, y]) } : null, ...change,
-    };
+    });
   }
 
   /** The drawing of the plan; `null` where it could not be made, which is told once for each plan. */
-  function drawingOf(matrix, width, height, wantsReport, change = {}) {
+  function drawingOf(asked, wantsReport) {
     const text = store.planText;
     if (text === unreadable) return null;
     try {
-      return engine.draw(text, wasmView(matrix, width, height, change), wantsReport);
+      return engine.draw(text, asked, wantsReport);
     } catch (error) {
       unreadable = text;
       console.error(error);
@@ -336,7 +337,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     magnified: view.magnified,
     draw(target, matrix, size, density) {
       drawPhoto(target, matrix, density);
-      const drawing = drawingOf(matrix, size, size, false, { handles: "none", texts: {} });
+      const drawing = drawingOf(wasmView(matrix, size, size, { handles: "none", texts: {} }), false);
       if (drawing) play(target, drawing);
     },
   });
@@ -357,6 +358,19 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     return sheet ? [0, 0, sheet.width_px, sheet.height_px] : FACE_MM;
   }
 
+  /** Whether the plan that was drawn last has this one's drawing too. In a drag it has not, and nobody has to ask. */
+  function isDrawnAlike(text) {
+    if (reportedText !== drawnText) return false;
+    if (text === drawnText) return true;
+    if (store.isPreview) return false;
+    try {
+      return engine.sameFrame(drawnText, text);
+    } catch (error) {
+      if (error?.code === undefined) throw error;
+      return false;
+    }
+  }
+
   /** What is on the canvas; `null` where nothing is. */
   let painted = null;
   function paint() {
@@ -364,18 +378,24 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     const ratio = canvas.width / width;
     const matrix = view.matrix();
     const text = store.planText;
-    const result = drawingOf(matrix, width, height, text !== reportedText);
+    const asked = wasmView(matrix, width, height);
     const under = [photo, store.plan.photo?.width_px, store.plan.photo?.height_px, flags.photoVisible, flags.dim, ratio, ...matrix];
+    const isUnder = painted && under.every((value, i) => value === painted.under[i]);
     // A rule or a note changes nothing that is seen, and painting takes longer than all the rest.
-    const isThere = painted && result && under.every((value, i) => value === painted.under[i]) && looksSame(result, painted.result);
-    if (!isThere) {
+    if (isUnder && asked === painted.asked && isDrawnAlike(text)) {
+      drawnText = reportedText = text;
+      drawn = { ...drawn, report: null };
+      return drawn;
+    }
+    const result = drawingOf(asked, text !== reportedText);
+    if (!(isUnder && result && looksSame(result, painted.result))) {
       context.setTransform(1, 0, 0, 1, 0, 0);
       context.clearRect(0, 0, canvas.width, canvas.height);
       context.setTransform(ratio, 0, 0, ratio, 0, 0);
       drawPhoto(context, matrix, ratio);
       if (result) play(context, result);
-      painted = result && { under, result };
     }
+    painted = result && { under, asked, result };
     if (!result) return null;
     drawn = result;
     drawnText = text;
@@ -474,6 +494,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       unreadable = null;
       basedOn = "";
       drawn = { handles: [], bounds: null, image_from_face: null };
+      painted = null;
       select(null);
     } else if (type === "restarted") {
       // Whatever was under way is over; what is kept is drawn again.

@@ -18,6 +18,22 @@ pub fn frame_after(memo: &mut GroundMemo, plan: &Plan) -> (Scene, Report) {
     both(plan, &derive_on(plan, memo.ground(plan)))
 }
 
+/// Whether two plans have the same drawing and numbers without a look at either: the rules of the balance say where outlines
+/// may go, not where they are, and the words of the case are drawn nowhere.
+#[must_use]
+pub fn same_frame(one: &Plan, other: &Plan) -> bool {
+    // By name, so that a new member of the plan has to be put somewhere.
+    let Plan { format: _, version: _, case: _, photo, landmarks, frame, noise, natural, planned, guides, limits, balance: _ } = one;
+    *planned == other.planned
+        && *limits == other.limits
+        && *guides == other.guides
+        && *photo == other.photo
+        && *frame == other.frame
+        && *noise == other.noise
+        && *landmarks == other.landmarks
+        && *natural == other.natural
+}
+
 fn both(plan: &Plan, derived: &Derived) -> (Scene, Report) {
     (build_scene(plan, derived), build_report(plan, derived))
 }

@@ -39,7 +39,7 @@ pub use describe::*;
 pub use document::*;
 pub use edit::Edit;
 pub use error::PlanError;
-pub use frame::{frame, frame_after, report, scene};
+pub use frame::{frame, frame_after, report, same_frame, scene};
 pub use ground::GroundMemo;
 pub use json::{open, read_edit, to_json};
 pub use report::*;

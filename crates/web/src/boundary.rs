@@ -66,6 +66,16 @@ pub fn apply(plan: &[u8], edit: &str) -> Result<String, JsValue> {
     Ok(text)
 }
 
+/// Whether two plans have the same drawing and numbers, told without making either.
+///
+/// # Errors
+/// Where one of them is unreadable.
+#[wasm_bindgen(js_name = sameFrame)]
+pub fn same_frame(one: &[u8], other: &[u8]) -> Result<bool, JsValue> {
+    let other = memo::read(other).map_err(refusal)?;
+    Ok(counterpoise_plan::same_frame(&memo::read(one).map_err(refusal)?.plan, &other.plan))
+}
+
 /// The numbers of a plan.
 ///
 /// # Errors

@@ -5,7 +5,7 @@
 use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
-use counterpoise_plan::{GroundMemo, Plan, PlanError, Report, Scene, frame_after, open};
+use counterpoise_plan::{GroundMemo, Plan, PlanError, Report, Scene, frame_after, open, same_frame};
 
 /// The kept plan, the one that is shown, and the one that a move is explained from.
 const MOST: usize = 3;
@@ -22,13 +22,20 @@ pub struct Known {
     text: String,
     /// What the text says.
     pub plan: Plan,
-    frame: OnceCell<(Scene, Report)>,
+    frame: OnceCell<Rc<(Scene, Report)>>,
 }
 
 impl Known {
     /// Drawing and numbers.
     pub fn frame(&self) -> &(Scene, Report) {
-        self.frame.get_or_init(|| on_ground(|ground| frame_after(ground, &self.plan)))
+        self.frame.get_or_init(|| {
+            // A rule or a note changes nothing that is drawn or counted.
+            let known = KNOWN.with_borrow(|all| {
+                let alike = |other: &&Rc<Known>| other.frame.get().is_some() && same_frame(&other.plan, &self.plan);
+                all.iter().find(alike).and_then(|other| other.frame.get().cloned())
+            });
+            known.unwrap_or_else(|| Rc::new(on_ground(|ground| frame_after(ground, &self.plan))))
+        })
     }
 }
 
@@ -98,6 +105,16 @@ mod tests {
         let a = text("a");
         assert!(!Rc::ptr_eq(&first, &read(a.as_bytes()).unwrap()));
         KNOWN.with_borrow(|all| assert_eq!(all.len(), MOST));
+    }
+
+    #[test]
+    fn plans_that_are_drawn_alike_share_what_is_derived() {
+        let first = read(text("a").as_bytes()).unwrap();
+        let known: *const (Scene, Report) = first.frame();
+        assert!(std::ptr::eq(known, read(text("b").as_bytes()).unwrap().frame()));
+        let mut plan = Plan::default();
+        plan.limits.strip_mm += 1.0;
+        assert!(!std::ptr::eq(known, read(to_json(&plan).as_bytes()).unwrap().frame()));
     }
 
     #[test]

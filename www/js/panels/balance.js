@@ -2,7 +2,7 @@
 // outlines at once, and letting go keeps them as one step of undo.
 
 import { choice, nextButton } from "../controls.js";
-import { el, replace, setAttribute, setText } from "../dom.js";
+import { el, replace, replaceChanged, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
 import { createChart } from "./balance_chart.js";
 import { createCurves } from "./balance_curves.js";
@@ -16,7 +16,7 @@ const ADDED_PCT = [10, 15, 25, 40];
 const BESIDE_THE_CURVE = ["removed_pct", "added_pct", "strip_mm", "equal_mm"];
 /** A point may pass its limit by this much, % of the natural area: how exactly the core keeps limits. */
 const SLACK_PCT = 0.2;
-/** Nobody needs to read that it computes where it is done this soon, ms. */
+/** Nobody needs to see that it computes where it is done this soon, ms. */
 const QUIET_MS = 250;
 
 export function createBalancePanel(root, app) {
@@ -159,13 +159,16 @@ export function createBalancePanel(root, app) {
     clearTimeout(waiting);
     setAttribute(figure, "aria-busy", true);
     root.dataset.state = "computing";
-    waiting = setTimeout(() => setText(state, text("balance.computing")), QUIET_MS);
+    waiting = setTimeout(() => {
+      setText(state, text("balance.computing"));
+      root.classList.add("stale");
+    }, QUIET_MS);
   }
   function settle() {
     clearTimeout(waiting);
     setText(state, "");
+    root.classList.remove("stale");
     setAttribute(figure, "aria-busy", false);
-    root.dataset.state = chosen()?.refused ? "refused" : "ready";
   }
 
   // Going along the curve
@@ -277,18 +280,23 @@ export function createBalancePanel(root, app) {
     return fit;
   }
 
-  /** The words follow once for each drawing, however many events there were, and after it: the outlines under the finger come
-      first, and neither holds the other up. */
-  let isAsked = false;
-  function showWords() {
-    if (isAsked) return;
-    isAsked = true;
-    requestAnimationFrame(() => setTimeout(() => {
-      isAsked = false;
-      // What an old curve says about new rules would be written for nothing: its answer is on the way.
-      if (isShown && store.plan && isFresh()) holdingRules(writeWords);
-    }));
-  }
+  /** Does a part of the work once for each drawing, however many events there were, and after it: the line or outline under
+      the finger comes first, and no part holds the page up for long. */
+  const afterDrawing = (work) => {
+    let isAsked = false;
+    return () => {
+      if (isAsked) return;
+      isAsked = true;
+      requestAnimationFrame(() => setTimeout(() => {
+        isAsked = false;
+        // What an old curve says about new rules would be written for nothing: its answer is on the way.
+        if (isShown && store.plan && isFresh()) holdingRules(work);
+      }));
+    };
+  };
+  const showWords = afterDrawing(() => writeWords());
+  const showPrice = afterDrawing(() => words.setPrice({ explained, limits: kept().limits }));
+  const showNumbers = afterDrawing(() => writeNumbers());
   let explainedFor = "";
   let explained = null;
   function writeWords() {
@@ -297,7 +305,7 @@ export function createBalancePanel(root, app) {
     const canCompare = taken && before !== null;
     const from = taken ? (canCompare && since === "before" ? before : naturalFit()) : kept().planned;
     if (!stop) {
-      words.set({ explained: null });
+      words.setMoves({ explained: null });
       return;
     }
     const key = JSON.stringify([rulesKey, from, stop.outlines]);
@@ -310,11 +318,8 @@ export function createBalancePanel(root, app) {
         explained = null;
       }
     }
-    words.set({
-      title: taken ? "balance.moves" : "balance.would_move",
-      since: canCompare ? since : null,
-      explained, limits: kept().limits,
-    });
+    words.setMoves({ title: taken ? "balance.moves" : "balance.would_move", since: canCompare ? since : null, explained });
+    showPrice();
   }
 
   function showChips() {
@@ -358,8 +363,8 @@ export function createBalancePanel(root, app) {
     if (refused) setText(refusal, wording.refusal(refused));
     const curve = answer?.curve;
     figure.hidden = !curve || Boolean(refused);
-    root.classList.toggle("stale", Boolean(curve) && !isFresh());
     range.disabled = !isFresh() || stops().length === 0;
+    if (refused) root.dataset.state = "refused";
     if (!curve || refused) {
       readout.hidden = true;
       sidesLine.hidden = true;
@@ -367,18 +372,17 @@ export function createBalancePanel(root, app) {
       take.hidden = true;
       rollLine.hidden = true;
       legend.hidden = true;
-      words.set({ explained: null });
+      words.setMoves({ explained: null });
       return;
     }
     index = place();
     if (!isFresh() && isDrawn) {
-      // The old line stays, dimmed, until the new one is there.
+      // The old line stays until the new one is there, dimmed where that takes long.
       chart.setBusy();
       return;
     }
-    isDrawn = true;
     const list = stops();
-    const knee = curve.knee === null || curve.knee === undefined ? null : curve.points[curve.knee];
+    const knee = kneeOf(curve);
     const present = planNow(curve);
     chart.set({
       curves: limitsWanted().map((limit) => ({ limit, answer: answerOf(limit) })).filter(({ answer: each }) => each?.curve).map(({ limit, answer: each }) => ({
@@ -387,18 +391,36 @@ export function createBalancePanel(root, app) {
       stops: list.map((stop) => ({ x: stop.removed_limit_pct, y: stop.asymmetry_mm })),
       index, isTaken: isTaken(), isBusy: !isFresh(),
       natural: curve.natural_mm, error: curve.measuring_error_mm, limit: kept().limits.removed_pct,
-      knee: knee?.keeps_limits ? { x: knee.removed_limit_pct, y: knee.asymmetry_mm } : null,
+      knee: knee && { x: knee.removed_limit_pct, y: knee.asymmetry_mm },
       recipes: curve.recipes.map((recipe) => ({ id: recipe.id, x: most(recipe.removed_pct), y: recipe.asymmetry_mm })),
       plan: present && { x: most(present.removed_pct), y: present.asymmetry_mm },
     });
+    // Nothing that is seen may jump when the numbers come: the first time they come with the line.
+    if (isDrawn) showNumbers();
+    else writeNumbers();
+    isDrawn = true;
+  }
+
+  const kneeOf = (curve) => {
+    const knee = curve.points[curve.knee ?? -1];
+    return knee?.keeps_limits ? knee : null;
+  };
+
+  /** What belongs to the line in numbers: of the knob, and of the marked points. */
+  function writeNumbers() {
+    const { curve } = chosen();
+    if (!curve) return;
+    const knee = kneeOf(curve);
+    const present = planNow(curve);
     legend.hidden = false;
-    replace(legend,
+    replaceChanged(legend,
       present ? mark("plan", text("balance.legend_plan", { mm: inMm(present.asymmetry_mm), removed: wording.shown("pct", most(present.removed_pct)) })) : null,
-      knee?.keeps_limits ? mark("knee", text("balance.legend_knee", { mm: inMm(knee.asymmetry_mm), pct: inPct(knee.removed_limit_pct) })) : null,
+      knee ? mark("knee", text("balance.legend_knee", { mm: inMm(knee.asymmetry_mm), pct: inPct(knee.removed_limit_pct) })) : null,
       ...curve.recipes.map((recipe) => mark("recipe", text("balance.legend_recipe", {
         name: text(`recipe.${recipe.id}`), mm: inMm(recipe.asymmetry_mm), removed: wording.shown("pct", most(recipe.removed_pct)), added: wording.shown("pct", most(recipe.added_pct)) }))));
     showPoint();
     showRoll();
+    if (isFresh()) root.dataset.state = "ready";
   }
 
   /** The kept plan's own point: of a curve where it lies on one, else as it was when the curves were asked for. */

@@ -1,7 +1,7 @@
 // The chart of the balance: how uneven the pair stays against how much natural brow is removed. A knob runs along the
 // chosen curve; the same is done with a native slider below it, so the drawing itself is for the eye and the hand.
 
-import { el, setAttribute } from "../dom.js";
+import { el, replaceChanged, setAttribute } from "../dom.js";
 import { text } from "../messages.js";
 
 const SVG = "http://www.w3.org/2000/svg";
@@ -32,18 +32,22 @@ function axis(most) {
 /** About how wide a letter of the labels is, CSS px. */
 const LETTER_PX = 6.7;
 
-/** Lifts labels until none lies on another; the first keeps its place. */
-function liftApart(labels) {
+/** Moves labels by whole lines of text until none lies on another or on a line of the chart, the nearest place first; where
+ *  every place is taken, on a line. `lines` are lists of `[x, y]`; a label's `y` is its foot. */
+function moveApart(labels, lines, top, floor) {
   const placed = [];
+  const isOn = (from, to, y) => lines.some((points) => points.some(([x, at], i) => {
+    const [x0, at0] = points[Math.max(i - 1, 0)];
+    return x >= from && x0 <= to && Math.min(at, at0) < y + 3 && Math.max(at, at0) > y - LINE_PX + 3;
+  }));
   for (const label of labels) {
     const wide = label.words.length * LETTER_PX;
     const from = label.anchor === "end" ? label.x - wide : label.x;
-    let y = label.y;
-    let hit = null;
-    do {
-      hit = placed.find((other) => Math.abs(other.y - y) < LINE_PX && other.from < from + wide && from < other.from + other.wide);
-      if (hit) y = hit.y - LINE_PX;
-    } while (hit);
+    const isFree = (y) => !placed.some((other) => Math.abs(other.y - y) < LINE_PX && other.from < from + wide && from < other.from + other.wide);
+    const places = [label.y];
+    for (let away = LINE_PX; away < floor - top; away += LINE_PX) places.push(label.y - away, label.y + away + LINE_PX);
+    const free = places.filter((y) => y === label.y || (y > top && y < floor)).filter(isFree);
+    const y = free.find((each) => !isOn(from, from + wide, each)) ?? free[0] ?? label.y;
     placed.push({ ...label, from, wide, y });
   }
   return placed;
@@ -143,13 +147,14 @@ export function createChart(hands, { inMm, inPct }) {
       label(isLeft ? x + 6 : x - 5, y - 10, isLeft ? "end" : "start",
         text(recipe.x > MOST_PCT ? "balance.recipe_mark_beyond" : "balance.recipe_mark", { name: text(`recipe_short.${recipe.id}`), pct: inPct(recipe.x) }));
     }
-    for (const { x, y, anchor, words } of liftApart(labels)) add("text", { class: "mark", x, y, "text-anchor": anchor }, words);
+    const lines = [...curves.map(({ points }) => points.map(({ x, y }) => [px(x), py(y)])), [[MARGIN.left, py(natural)], [right, py(natural)]]];
+    for (const { x, y, anchor, words } of moveApart(labels, lines, MARGIN.top, floor)) add("text", { class: "mark", x, y, "text-anchor": anchor }, words);
     if (plan) add("circle", { class: "plan", cx: px(plan.x), cy: py(plan.y), r: 6 });
 
     setAttribute(drawing, "viewBox", `0 0 ${width} ${HEIGHT}`);
     setAttribute(drawing, "width", width);
     setAttribute(drawing, "height", HEIGHT);
-    drawing.replaceChildren(...parts);
+    replaceChanged(drawing, ...parts);
     placeKnob();
   }
 

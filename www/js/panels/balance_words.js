@@ -1,7 +1,7 @@
 // A point of the balance in words: what moves on each side, what it costs, and where regrowth could show.
 
 import { choice } from "../controls.js";
-import { el, icon, replace } from "../dom.js";
+import { el, icon, replaceChanged } from "../dom.js";
 import { text } from "../messages.js";
 
 const SIDES = ["right", "left"];
@@ -50,27 +50,35 @@ export function createWords(wording, changed) {
     el("li", { data: { ...data, level: "warn" } }, icon("warn"), el("span", {}, el("span", { class: "visually-hidden", text: `${text("level_word.warn")}: ` }), words));
 
   let shown = "";
+  let priced = "";
   return {
     node,
-    /** `model`: `{title, since, explained, limits}`; without `explained` there is nothing to say. */
-    set({ title: key, since: chosen, explained, limits }) {
+    /** What moves. `model`: `{title, since, explained}`; without `explained` there is nothing to say. */
+    setMoves({ title: key, since: chosen, explained }) {
       node.hidden = !explained;
       if (!explained) return;
       // Nothing is written anew that says the same.
-      const next = JSON.stringify([key, chosen, explained, limits.strip_mm]);
+      const next = JSON.stringify([key, chosen, explained.moves]);
       if (next === shown) return;
       shown = next;
       title.textContent = text(key);
       since.node.hidden = chosen === null;
       since.set(chosen);
-      replace(moves, ...SIDES.map((each) => side(each, explained.moves)));
-      replace(price,
+      replaceChanged(moves, ...SIDES.map((each) => side(each, explained.moves)));
+    },
+    /** What it costs, and where regrowth could show. */
+    setPrice({ explained, limits }) {
+      if (!explained) return;
+      const next = JSON.stringify([explained.areas, explained.strips, limits.strip_mm]);
+      if (next === priced) return;
+      priced = next;
+      replaceChanged(price,
         ...SIDES.map((each) => [each, explained.areas[each]]).filter(([, areas]) => areas).map(([each, areas]) =>
           el("li", { data: { side: each }, text: text("balance.price_one", {
             side: text(`side.${each}`), removed: wording.withUnit("mm2", areas.removed_mm2), removed_pct: wording.shown("pct", areas.removed_pct),
             added: wording.withUnit("mm2", areas.added_mm2), added_pct: wording.shown("pct", areas.added_pct) }) })),
         ...explained.strips.map((found) => el("li", { class: "hint", data: { strip: found.place, side: found.side }, text: text("strips.one", strip(found)) })));
-      replace(warnings, ...explained.strips.filter((found) => found.widest_mm > limits.strip_mm).map((found) =>
+      replaceChanged(warnings, ...explained.strips.filter((found) => found.widest_mm > limits.strip_mm).map((found) =>
         warning({ strip: found.place, side: found.side }, text("balance.second_line", { ...strip(found), limit: wording.shown("mm", limits.strip_mm) }))));
       warnings.hidden = warnings.childElementCount === 0;
     },
