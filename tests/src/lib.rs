@@ -7,8 +7,10 @@ mod chance;
 mod data;
 #[cfg(feature = "page")]
 pub mod face;
+mod hand;
 #[cfg(feature = "page")]
 pub mod pictures;
 
 pub use chance::Chance;
 pub use data::{RealBrow, data_dir, read_json, real_brows};
+pub use hand::wavering;

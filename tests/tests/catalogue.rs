@@ -34,6 +34,8 @@ fn wanted() -> BTreeMap<String, BTreeSet<&'static str>> {
     core.units.iter().for_each(|found| plain("unit", found.id));
     core.strips.iter().for_each(|found| plain("strip", found));
     core.bands.iter().for_each(|found| plain("band", found));
+    core.poses.iter().for_each(|found| plain("pose", found));
+    core.lift_places.iter().for_each(|found| plain("lift_place", found));
     for kind in &core.kinds {
         let id = serde_json::to_value(kind).expect("a kind is a string");
         plain("kind", id.as_str().expect("a kind is a string"));

@@ -2,16 +2,13 @@
 //! photo: true face → turned head → pixels → misplaced landmarks and a wavering trace → frame, contour, measures.
 //! The interval of every natural measure must hold the truth on 93 to 97 % of the faces.
 
-use std::f64::consts::TAU;
-
 use counterpoise_geometry::{
-    CI95_SD, CaliperScale, Contour, EDGE_COMMON_SHARE, EDGE_CORRELATION_MM, ErrorModel, FrameInput,
-    IRIS_WIDTH_MM, IRIS_WIDTH_SD_MM, ImagePoint, Landmark, Measure, MeasuredBrow, Outline, OutlineParams,
-    Param, PerSide, RULER_SD_MM, Side, contour_from_trace, depth_behind_centre_line, estimate_frame,
-    mean_contour_distance, measure_pair,
+    CI95_SD, CaliperScale, Contour, ErrorModel, FrameInput, IRIS_WIDTH_MM, IRIS_WIDTH_SD_MM, ImagePoint,
+    Landmark, Measure, MeasuredBrow, Outline, OutlineParams, Param, PerSide, RULER_SD_MM, Side,
+    contour_from_trace, depth_behind_centre_line, estimate_frame, mean_contour_distance, measure_pair,
 };
 use counterpoise_plan::{CaliperDistance, FrameSettings, NaturalBrow, Noise, Photo, Plan, PointPx, report};
-use counterpoise_tests::Chance;
+use counterpoise_tests::{Chance, wavering};
 use kurbo::{Point, Vec2};
 
 const FACES: usize = 2000;
@@ -244,34 +241,6 @@ fn headline(face: &Face, input: &FrameInput, traces: PerSide<Vec<[f64; 2]>>) -> 
     let found = report(&plan).natural_symmetry.expect("both brows are there");
     let truth = mean_contour_distance(&face.brows.right, &face.brows.left);
     (found.mean_distance_mm - truth, found.ci95_mm / CI95_SD)
-}
-
-/// The contour as a hand draws it: displaced across the edge by a smooth random wave, part of it all around.
-fn wavering(contour: &Contour, edge_mm: f64, chance: &mut Chance) -> Vec<Point> {
-    let points = contour.points();
-    let perimeter = contour.perimeter();
-    let step = perimeter / points.len() as f64;
-    let local = edge_mm * (1.0 - EDGE_COMMON_SHARE).sqrt();
-    // Fourier series of a periodic process with the Gaussian correlation of EDGE_CORRELATION_MM.
-    let power = |k: usize| {
-        let rate = TAU * k as f64 / perimeter;
-        (TAU.sqrt() * EDGE_CORRELATION_MM / perimeter) * (-0.5 * (rate * EDGE_CORRELATION_MM).powi(2)).exp()
-    };
-    let constant = chance.normal(edge_mm * EDGE_COMMON_SHARE.sqrt()) + chance.normal(local * power(0).sqrt());
-    let waves: Vec<_> = (1..40)
-        .map(|k| (k as f64, (local * (2.0 * power(k)).sqrt()), chance.normal(1.0), chance.normal(1.0)))
-        .collect();
-    let count = points.len();
-    (0..count)
-        .map(|i| {
-            let along = points[(i + 1) % count] - points[(i + count - 1) % count];
-            let outward = -along.normalize().turn_90();
-            let phase = TAU * (i as f64 * step) / perimeter;
-            let wave =
-                waves.iter().map(|(k, size, c, s)| size * (c * (k * phase).cos() + s * (k * phase).sin()));
-            points[i] + outward * (constant + wave.sum::<f64>())
-        })
-        .collect()
 }
 
 /// Share of |error| ≤ 1.96 SD, mean error, root mean square of error / SD, mean SD.

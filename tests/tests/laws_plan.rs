@@ -1,13 +1,16 @@
 //! Laws of the plan: edits never panic and never leave a plan that may not exist, files round-trip exactly, and every
 //! bad input has its own code.
 
-use counterpoise_geometry::{Landmark, OUTLINE_HANDLES, Param, PerSide, Side};
+use counterpoise_geometry::{Landmark, OUTLINE_HANDLES, Param, PerSide, Pose, Side};
 use counterpoise_plan::{
     ArchGuide, Balance, BrowCalipers, CaliperDistance, Case, EDITS, Edit, FrameSettings, GroundMemo, Guides,
-    Limits, NaturalBrow, Noise, Outline, Photo, Plan, Prefer, Pull, PullTo, RollFrom, SideBalance, apply,
-    field, frame, frame_after, open, read_edit, to_json, validate,
+    Limits, NaturalBrow, Noise, Outline, Photo, Plan, PointPx, PoseHeights, PosePhoto, PosePoints,
+    PoseRecord, Prefer, Pull, PullTo, RollFrom, SideBalance, apply, field, frame, frame_after, open,
+    read_edit, to_json, validate,
 };
-use counterpoise_tests::cases::{Camera, natural_params, photo_plan, trace, whole_plan, written};
+use counterpoise_tests::cases::{
+    Camera, face_landmark, natural_params, photo_plan, trace, whole_plan, written,
+};
 use proptest::prelude::*;
 
 /// Numbers as they come from sliders, and numbers that should never come.
@@ -218,9 +221,13 @@ fn edit() -> impl Strategy<Value = Edit> {
                 },
             }
         }),
-        (side_balance(), side_balance(), prefer()).prop_map(|(right, left, prefer)| Edit::SetBalance {
-            balance: Balance { sides: PerSide { right, left }, prefer },
-        }),
+        (side_balance(), side_balance(), prefer(), prop_oneof![3 => 0.0..=1.0_f64, 1 => number()]).prop_map(
+            |(right, left, prefer, relaxed_weight)| Edit::SetBalance {
+                balance: Balance { sides: PerSide { right, left }, prefer, relaxed_weight },
+            }
+        ),
+        (pose_id(), pose_record()).prop_map(|(pose, record)| Edit::SetPose { pose, record }),
+        pose_id().prop_map(|pose| Edit::RemovePose { pose }),
     ];
     // Fits take milliseconds, so they are drawn less often than the rest.
     let fitting = prop_oneof![
@@ -230,6 +237,58 @@ fn edit() -> impl Strategy<Value = Edit> {
     prop_oneof![40 => one, 1 => fitting].prop_recursive(2, 8, 4, |inner| {
         proptest::collection::vec(inner, 0..4).prop_map(|edits| Edit::Many { edits })
     })
+}
+
+fn pose_id() -> impl Strategy<Value = String> {
+    prop_oneof![
+        12 => proptest::sample::select(Pose::OTHERS.map(Pose::id).to_vec()).prop_map(str::to_owned),
+        1 => ".{0,80}",
+    ]
+}
+
+fn pose_record() -> impl Strategy<Value = PoseRecord> {
+    let height = || prop_oneof![4 => 10.0..30.0_f64, 1 => number()];
+    let heights = || {
+        proptest::option::of(
+            (height(), height(), height()).prop_map(|(front_mm, arch_mm, tail_mm)| PoseHeights {
+                front_mm,
+                arch_mm,
+                tail_mm,
+            }),
+        )
+    };
+    let point = || {
+        prop_oneof![4 => 200.0..1700.0_f64, 1 => number()]
+            .prop_flat_map(|x_px| (400.0..1500.0_f64).prop_map(move |y_px| PointPx { x_px, y_px }))
+    };
+    let points = move || {
+        proptest::option::of((point(), point(), point()).prop_map(|(front, arch, tail)| PosePoints {
+            front,
+            arch,
+            tail,
+        }))
+    };
+    // Landmarks anywhere, or where the camera sees them.
+    let camera = Camera::default();
+    let landmarks = prop_oneof![
+        proptest::collection::btree_map(landmark_id(), point(), 0..8),
+        Just(Landmark::ALL.map(|landmark| {
+            let [x, y] = face_landmark(landmark);
+            let [x_px, y_px] = camera.pixel(x, y);
+            (landmark.id().to_owned(), PointPx { x_px, y_px })
+        }))
+        .prop_map(|all| all.into_iter().collect()),
+    ];
+    let photo = (any::<bool>(), landmarks, proptest::option::of(number()), points(), points()).prop_map(
+        |(mirrored, landmarks, ruler_mm, right, left)| PosePhoto {
+            photo: Photo { width_px: 2000, height_px: 1800, mirrored },
+            landmarks,
+            ruler_mm,
+            brows: PerSide { right, left },
+        },
+    );
+    (heights(), heights(), proptest::option::of(photo))
+        .prop_map(|(right, left, photo)| PoseRecord { heights: PerSide { right, left }, photo })
 }
 
 fn start() -> impl Strategy<Value = Plan> {

@@ -11,6 +11,7 @@ import { createHairPanel } from "./panels/hair.js";
 import { createLive } from "./panels/live.js";
 import { createPhotoPanel } from "./panels/photo.js";
 import { createPointsPanel } from "./panels/points.js";
+import { createPosesPanel } from "./panels/poses.js";
 import { createShapePanel } from "./panels/shape.js";
 import { rememberSetting, setting } from "./settings.js";
 import { createStage } from "./stage.js";
@@ -24,7 +25,7 @@ import { BLANK, createWork } from "./work.js";
 
 const VERSION = "0.1.0";
 /** Steps that are about the brows themselves. */
-const BROW_STEPS = new Set(["hair", "shape", "balance", "check"]);
+const BROW_STEPS = new Set(["hair", "poses", "shape", "balance", "check"]);
 /** Steps that are about the planned pair. */
 const PLAN_STEPS = new Set(["shape", "balance", "check"]);
 const byId = (id) => document.getElementById(id);
@@ -168,6 +169,7 @@ async function start() {
     photo: createPhotoPanel(byId("panel-photo"), app),
     points: createPointsPanel(byId("panel-points"), app),
     hair: createHairPanel(byId("panel-hair"), app),
+    poses: createPosesPanel(byId("panel-poses"), app),
     shape: createShapePanel(byId("panel-shape"), app),
     balance: createBalancePanel(byId("panel-balance"), app),
     check: createCheckPanel(byId("panel-check"), app),
@@ -219,6 +221,7 @@ async function start() {
     setText(byId("case-name"), store.plan.case.label);
     if (event.type === "loaded") {
       panels.hair.loaded();
+      panels.poses.loaded();
       panels.balance.loaded();
     }
     if (event.type === "plan" && steps.present() === "hair") panels.hair.changed(store.plan);

@@ -3,7 +3,7 @@
 import { firstText, hasText, text } from "./messages.js";
 
 const UNIT_BY_SUFFIX = [["_mm2", "mm2"], ["_mm", "mm"], ["_pct", "pct"], ["_deg", "deg"], ["_px", "px"]];
-const WHOLE = new Set(["count", "limit_mb", "version", "newest", "line", "column", "length"]);
+const WHOLE = new Set(["count", "have_count", "needed_count", "limit_mb", "version", "newest", "line", "column", "length"]);
 
 /** The wording of one engine: it writes numbers as the core writes them everywhere. */
 export function createWording(engine, describe) {
@@ -42,7 +42,7 @@ export function createWording(engine, describe) {
   /** What a refusal or problem is about, in words. */
   const subject = (id) => {
     if (!id) return "";
-    return firstText([`landmark.${id}`, `param.${id}`, `field.${id}`, `handle.${id}`, `measure.${id}`, `side.${id}`, `source.${id}`, `strip.${id}`, `refused.${id}`].filter(hasText).concat(["subject.other"]), { id });
+    return firstText([`landmark.${id}`, `param.${id}`, `field.${id}`, `handle.${id}`, `measure.${id}`, `side.${id}`, `source.${id}`, `strip.${id}`, `refused.${id}`, id].filter(hasText).concat(["subject.other"]), { id });
   };
 
   return {

@@ -10,7 +10,8 @@ static CATALOGUE: LazyLock<BTreeMap<String, String>> =
     LazyLock::new(|| serde_json::from_str(include_str!("../../../www/messages/en.json")).unwrap_or_default());
 
 /// Values that are counts and are shown whole.
-const WHOLE: [&str; 7] = ["count", "limit_mb", "version", "newest", "line", "column", "length"];
+const WHOLE: [&str; 9] =
+    ["count", "have_count", "needed_count", "limit_mb", "version", "newest", "line", "column", "length"];
 /// Units by the end of a value's name, longest first.
 const UNITS: [(&str, &str); 5] =
     [("_mm2", "mm2"), ("_mm", "mm"), ("_pct", "pct"), ("_deg", "deg"), ("_px", "px")];
@@ -85,6 +86,7 @@ fn name(id: &str) -> String {
     ["landmark", "param", "field", "handle", "measure", "side", "source", "strip", "refused"]
         .iter()
         .find_map(|family| CATALOGUE.get(&format!("{family}.{id}")))
+        .or_else(|| CATALOGUE.get(id))
         .map_or_else(|| printable(id), Clone::clone)
 }
 

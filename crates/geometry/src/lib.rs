@@ -25,6 +25,7 @@ mod frame_covariance;
 mod guides;
 mod handles;
 mod landmark;
+mod lift;
 mod measure;
 mod natural_brow;
 mod nearest;
@@ -33,14 +34,18 @@ mod outline;
 mod overlap;
 mod param;
 mod placed_landmarks;
+mod pose;
 mod region;
+mod registration;
 mod scale;
 mod scale_sources;
 mod side;
+mod similarity;
 mod simple;
 mod strip_width;
 mod strips;
 mod symmetry;
+mod turned_head;
 mod uncertainty;
 
 pub use balance::{
@@ -58,20 +63,28 @@ pub use fit::{FitError, OutlineFit, fit_outline};
 pub use guides::{ArchCandidates, EndLine, GuideInput, HeightLines, SideGuides, guides};
 pub use handles::{OUTLINE_HANDLES, OutlineHandle, OutlineHandleInfo, params_with_handle_at};
 pub use landmark::{ImagePoint, Landmark};
+pub use lift::{LiftPlace, LiftProfile, PairLift, PerPlace, PoseBrows, Split, pair_lift};
 pub use measure::{MEASURE_COUNT, Measure, MeasureInfo};
 pub use natural_brow::{contour_from_trace, retrace};
 pub use norms::{Norm, difference_percentile, norm, percentile};
 pub use outline::{OUTLINE_POINTS, Outline, OutlineError, OutlineFault};
 pub use overlap::overlap_area;
 pub use param::{OutlineParams, PARAM_COUNT, Param, ParamInfo, Unit};
+pub use pose::{Eyes, Head, Muscles, Pose};
 pub use region::{Patch, RegionAreas, Regions, eroded, patches_area, patches_path, regions};
+pub use registration::{
+    DIFFERENT_FACE_MM, Registration, RegistrationError, RegistrationInput, STABLE_POINTS_NEEDED, register,
+    stable_landmarks,
+};
 pub use scale::{CaliperScale, IRIS_WIDTH_MM, IRIS_WIDTH_SD_MM, RULER_SD_MM, ScaleKind, ScaleSource};
 pub use side::{PerSide, Side};
+pub use similarity::{Similarity, similarity};
 pub use strips::{RemovedStrip, StripPlace, strips};
 pub use symmetry::{
     CONTOUR_SAMPLES, Unevenness, hausdorff, iou, mean_contour_distance, mean_contour_distance_with_roll,
     unevenness, unevenness_and_moved,
 };
+pub use turned_head::TurnedHead;
 pub use uncertainty::{
     Band, CI95_SD, EDGE_COMMON_SHARE, EDGE_CORRELATION_MM, Estimate, MeasuredBrow, MeasuredPair,
     depth_behind_centre_line, measure_pair,

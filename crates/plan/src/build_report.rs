@@ -5,6 +5,7 @@ use counterpoise_geometry::{
     RegionAreas, Side, Unit, measure_pair, percentile,
 };
 
+use crate::build_poses::{pose_reports, states_report};
 use crate::checks::{Checked, checks};
 use crate::codes::problem;
 use crate::convert::frame_problems;
@@ -31,6 +32,8 @@ pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
         symmetry: (natural_symmetry.as_ref(), planned_symmetry.as_ref()),
     });
     Report {
+        poses: pose_reports(plan, derived, &planned),
+        states: states_report(plan, derived, planned_symmetry.map(|found| found.mean_distance_mm)),
         frame: derived.frame().of_photo().map(frame_report),
         natural: derived.ground.rows.clone(),
         planned,
@@ -99,7 +102,7 @@ pub fn rows(pairs: impl IntoIterator<Item = MeasuredPair>) -> Vec<MeasureRow> {
         .collect()
 }
 
-fn measured(estimate: Estimate) -> Measured {
+pub fn measured(estimate: Estimate) -> Measured {
     Measured { value: estimate.value, ci95: estimate.ci95() }
 }
 

@@ -102,6 +102,10 @@ pub mod refused {
         LIMITS_CONTRADICT = "limits_contradict" ["removed_excess_mm2", "added_excess_mm2"];
         /// A pull towards a guide that cannot be drawn yet; the subject names the landmark to place.
         PULL_GUIDE_MISSING = "pull_guide_missing" [];
+        /// No pose has this id, or it is the one that every plan is measured in.
+        UNKNOWN_POSE = "unknown_pose" [];
+        /// A pose that would move a brow farther than any face does; the subject is the place.
+        POSE_TOO_FAR = "pose_too_far" ["lift_mm", "limit_mm"];
         /// The planned outlines are no place to start from.
         NO_START = "no_start" [];
     }
@@ -140,6 +144,16 @@ pub mod problem {
         PLANNED_MISSING = "planned_missing" [];
         /// The planned outline cannot be drawn; the subject names the parameter.
         PLANNED_INVALID = "planned_invalid" [];
+        /// A pose by photo where the plan itself has no photo with its points; the subject is the pose.
+        POSE_NO_BASELINE = "pose_no_baseline" [];
+        /// Too few points of a pose's photo lie on the plan's photo as well.
+        POSE_TOO_FEW_POINTS = "pose_too_few_points" ["have_count", "needed_count"];
+        /// The points of a pose's photo lie on one spot.
+        POSE_POINTS_UNUSABLE = "pose_points_unusable" [];
+        /// A pose's photo fits only as in a mirror.
+        POSE_MIRRORED = "pose_mirrored" [];
+        /// A pose's photo does not fit this face.
+        POSE_OTHER_FACE = "pose_other_face" ["rms_mm"];
         /// A landmark that a guide or check of this side needs; the subject names it.
         GUIDE_LANDMARK = "guide_landmark" [];
     }

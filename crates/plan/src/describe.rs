@@ -1,7 +1,7 @@
 //! What there is: every parameter, measure, landmark, handle, edit and code with its id, unit, range and step. The
 //! page builds its sliders, tables and point list from this, and a test asks the catalogue for a text of each.
 
-use counterpoise_geometry::{Landmark, OUTLINE_HANDLES, Param, Side};
+use counterpoise_geometry::{Landmark, LiftPlace, OUTLINE_HANDLES, Param, Pose, Side};
 use serde::Serialize;
 
 use crate::build_report::measure_ids;
@@ -41,6 +41,10 @@ pub struct Describe {
     pub strips: Vec<&'static str>,
     /// Bands of a difference; text `band.BAND`.
     pub bands: Vec<&'static str>,
+    /// Poses that can be recorded, in the order in which they are worth it; text `pose.POSE`.
+    pub poses: Vec<&'static str>,
+    /// Places whose lift is taken; text `lift_place.PLACE`.
+    pub lift_places: Vec<&'static str>,
 }
 
 /// One outline parameter.
@@ -169,6 +173,8 @@ pub const EDITS: &[&str] = &[
     "set_guides",
     "set_limits",
     "set_balance",
+    "set_pose",
+    "remove_pose",
     "many",
 ];
 
@@ -245,6 +251,8 @@ pub fn describe() -> Describe {
             .collect(),
         strips: STRIP_PLACES.to_vec(),
         bands: BANDS.to_vec(),
+        poses: Pose::OTHERS.iter().map(|pose| pose.id()).collect(),
+        lift_places: LiftPlace::ALL.iter().map(|place| place.id()).collect(),
     }
 }
 

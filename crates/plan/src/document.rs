@@ -8,6 +8,8 @@ use std::collections::BTreeMap;
 use counterpoise_geometry::{PerSide, Side};
 use serde::{Deserialize, Serialize};
 
+use crate::poses::PoseRecord;
+
 /// The value of [`Plan::format`].
 pub const FORMAT: &str = "counterpoise-plan";
 /// The newest plan version this build reads and the one it writes.
@@ -52,6 +54,9 @@ pub struct Plan {
     /// The artist's rules for balancing the pair.
     #[serde(default)]
     pub balance: Balance,
+    /// The brows in other poses, by the id of the pose.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub poses: BTreeMap<String, PoseRecord>,
 }
 
 impl Default for Plan {
@@ -69,6 +74,7 @@ impl Default for Plan {
             guides: Guides::default(),
             limits: Limits::default(),
             balance: Balance::default(),
+            poses: BTreeMap::new(),
         }
     }
 }
@@ -354,6 +360,15 @@ pub struct Balance {
     pub sides: PerSide<SideBalance>,
     /// What to prefer where both even the pair.
     pub prefer: Prefer,
+    /// How much evenness of relaxed brows counts against evenness with open eyes: 0 not at all, 1 alone. Without a recorded
+    /// pose of relaxed brows it does nothing.
+    #[serde(skip_serializing_if = "is_nothing")]
+    pub relaxed_weight: f64,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "the signature that serde asks for")]
+fn is_nothing(number: &f64) -> bool {
+    *number == 0.0
 }
 
 /// The rules for one side.

@@ -6,6 +6,7 @@ use serde::Serialize;
 use crate::document::{
     Balance, BrowCalipers, CaliperDistance, Case, FrameSettings, Guides, Limits, Noise, Outline, Photo,
 };
+use crate::poses::PoseRecord;
 
 // Read by `edit_fields`, which is quicker and smaller than the derived reading of a tagged enum.
 /// One change of a plan. In JSON: `{"do": "place_landmark", "landmark": "pupil.right", "x_px": 10.0, "y_px": 20.0}`.
@@ -67,6 +68,10 @@ pub enum Edit {
     SetLimits { limits: Limits },
     /// Rules for balancing the pair as a whole.
     SetBalance { balance: Balance },
+    /// What is recorded of the brows in one pose, as a whole; it needs natural brows to compare with.
+    SetPose { pose: String, record: PoseRecord },
+    /// Forgets a pose.
+    RemovePose { pose: String },
     /// Several edits as one; none is done where one is refused.
     Many { edits: Vec<Edit> },
 }

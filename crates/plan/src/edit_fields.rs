@@ -11,6 +11,7 @@ use crate::document::{
     Balance, BrowCalipers, CaliperDistance, Case, FrameSettings, Guides, Limits, Noise, Outline, Photo,
 };
 use crate::edit::Edit;
+use crate::poses::PoseRecord;
 
 #[derive(Clone, Copy, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -40,6 +41,8 @@ enum Do {
     SetGuides,
     SetLimits,
     SetBalance,
+    SetPose,
+    RemovePose,
     Many,
 }
 
@@ -91,6 +94,8 @@ fields! {
     guides: Guides,
     limits: Limits,
     balance: Balance,
+    pose: String,
+    record: PoseRecord,
     edits: Vec<Edit>,
 }
 
@@ -147,6 +152,8 @@ impl<'de> Deserialize<'de> for Edit {
             Do::SetGuides => Edit::SetGuides { guides: take!(guides) },
             Do::SetLimits => Edit::SetLimits { limits: take!(limits) },
             Do::SetBalance => Edit::SetBalance { balance: take!(balance) },
+            Do::SetPose => Edit::SetPose { pose: take!(pose), record: take!(record) },
+            Do::RemovePose => Edit::RemovePose { pose: take!(pose) },
             Do::Many => Edit::Many { edits: take!(edits) },
         };
         // What is left belongs to another edit.

@@ -81,6 +81,12 @@ fields! {
     LOWER = "balance.lower_mm" MM (0.0, 15.0) step 0.5, 3.0;
     /// How strongly a guide pulls.
     PULL_WEIGHT = "balance.pulls.weight" ONE (0.0, 10.0) step 0.25, 1.0;
+    /// How much relaxed brows count in the balance.
+    RELAXED_WEIGHT = "balance.relaxed_weight" ONE (0.0, 1.0) step 0.05, 0.0;
+    /// A height in another pose.
+    POSE_HEIGHT = "poses.height_mm" MM (-15.0, 60.0) step 0.5, 20.0;
+    /// Ruler length on a pose's photo.
+    POSE_RULER = "poses.ruler_mm" MM (3.0, 250.0) step 0.5, 20.0;
     /// Natural brow by calipers: front.
     FRONT_OUT = "calipers.front_out_mm" MM (1.0, 30.0) step 0.5, 13.5;
     /// Natural brow by calipers: bottom of bulb.

@@ -23,8 +23,25 @@ pub fn frame_after(memo: &mut GroundMemo, plan: &Plan) -> (Scene, Report) {
 #[must_use]
 pub fn same_frame(one: &Plan, other: &Plan) -> bool {
     // By name, so that a new member of the plan has to be put somewhere.
-    let Plan { format: _, version: _, case: _, photo, landmarks, frame, noise, natural, planned, guides, limits, balance: _ } = one;
+    let Plan {
+        format: _,
+        version: _,
+        case: _,
+        photo,
+        landmarks,
+        frame,
+        noise,
+        natural,
+        planned,
+        guides,
+        limits,
+        balance,
+        poses,
+    } = one;
     *planned == other.planned
+        && *poses == other.poses
+        // What is reported of poses names the weight of relaxed brows.
+        && balance.relaxed_weight == other.balance.relaxed_weight
         && *limits == other.limits
         && *guides == other.guides
         && *photo == other.photo

@@ -6,6 +6,7 @@
 
 mod apply;
 mod balance;
+mod build_poses;
 mod build_report;
 mod build_scene;
 mod checks;
@@ -25,6 +26,8 @@ mod json;
 mod migrate;
 mod natural_fields;
 pub mod notation;
+mod pose_report;
+mod poses;
 mod report;
 mod scene;
 #[cfg(feature = "schema")]
@@ -42,6 +45,8 @@ pub use error::PlanError;
 pub use frame::{frame, frame_after, report, same_frame, scene};
 pub use ground::GroundMemo;
 pub use json::{open, read_edit, to_json};
+pub use pose_report::*;
+pub use poses::*;
 pub use report::*;
 pub use scene::{Align, Handle, Item, Kind, Label, Scene};
 #[cfg(feature = "schema")]

@@ -8,6 +8,7 @@ use counterpoise_geometry::{PerSide, Side};
 use serde::Serialize;
 
 use crate::codes::Code;
+use crate::pose_report::{PoseReport, StatesReport};
 
 /// The whole report.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -30,6 +31,10 @@ pub struct Report {
     pub checks: Vec<Check>,
     /// What keeps a part of the report from being made, or should be mended.
     pub problems: Vec<Problem>,
+    /// The brows in other poses.
+    pub poses: Vec<PoseReport>,
+    /// Open eyes against relaxed brows, where both are known.
+    pub states: Option<StatesReport>,
 }
 
 /// Where roll and scale come from and how far they can be trusted.

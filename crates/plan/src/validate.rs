@@ -1,11 +1,12 @@
 //! Whether a plan may exist: every number finite and in its range, every id known, every text within its cap.
 
-use counterpoise_geometry::{Landmark, Param, Side};
+use counterpoise_geometry::{Landmark, Param, Pose, Side};
 
 use crate::codes::refused;
 use crate::field::{self, FieldInfo};
 use crate::{
-    BrowCalipers, CaliperDistance, Case, FrameSettings, NaturalBrow, Outline, Plan, PlanError, SideBalance,
+    BrowCalipers, CaliperDistance, Case, FrameSettings, NaturalBrow, Outline, Plan, PlanError, PoseRecord,
+    SideBalance,
 };
 
 /// Checks the whole document.
@@ -51,7 +52,44 @@ pub fn validate(plan: &Plan) -> Result<(), PlanError> {
     in_range(&field::STRIP, plan.limits.strip_mm)?;
     in_range(&field::EDGE_TOLERANCE, plan.limits.edge_tolerance_mm)?;
     in_range(&field::EQUAL, plan.limits.equal_mm)?;
+    in_range(&field::RELAXED_WEIGHT, plan.balance.relaxed_weight)?;
+    plan.poses.iter().try_for_each(|(id, record)| pose_record(id, record))?;
     Side::BOTH.into_iter().try_for_each(|side| side_balance(plan.balance.sides.get(side)))
+}
+
+/// The id of a pose that can be recorded.
+pub fn pose(id: &str) -> Result<Pose, PlanError> {
+    Pose::from_id(id)
+        .filter(|pose| *pose != Pose::BASELINE)
+        .ok_or_else(|| PlanError::refused(refused::UNKNOWN_POSE, short(id)))
+}
+
+/// What is recorded of a pose.
+pub fn pose_record(id: &str, record: &PoseRecord) -> Result<(), PlanError> {
+    pose(id)?;
+    for heights in Side::BOTH.iter().filter_map(|&side| record.heights.get(side).as_ref()) {
+        for height in [heights.front_mm, heights.arch_mm, heights.tail_mm] {
+            in_range(&field::POSE_HEIGHT, height)?;
+        }
+    }
+    let Some(photo) = &record.photo else { return Ok(()) };
+    in_range(&field::PHOTO_WIDTH, f64::from(photo.photo.width_px))?;
+    in_range(&field::PHOTO_HEIGHT, f64::from(photo.photo.height_px))?;
+    for (id, point) in &photo.landmarks {
+        landmark(id)?;
+        pixel(id, point.x_px, point.y_px)?;
+    }
+    if let Some(mm) = photo.ruler_mm {
+        in_range(&field::POSE_RULER, mm)?;
+    }
+    for side in Side::BOTH {
+        if let Some(points) = photo.brows.get(side) {
+            for point in [points.front, points.arch, points.tail] {
+                pixel(side.name(), point.x_px, point.y_px)?;
+            }
+        }
+    }
+    Ok(())
 }
 
 /// The rules for balancing one side.

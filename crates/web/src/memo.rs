@@ -31,7 +31,8 @@ impl Known {
         self.frame.get_or_init(|| {
             // A rule or a note changes nothing that is drawn or counted.
             let known = KNOWN.with_borrow(|all| {
-                let alike = |other: &&Rc<Known>| other.frame.get().is_some() && same_frame(&other.plan, &self.plan);
+                let alike =
+                    |other: &&Rc<Known>| other.frame.get().is_some() && same_frame(&other.plan, &self.plan);
                 all.iter().find(alike).and_then(|other| other.frame.get().cloned())
             });
             known.unwrap_or_else(|| Rc::new(on_ground(|ground| frame_after(ground, &self.plan))))

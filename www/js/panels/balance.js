@@ -1,4 +1,4 @@
-// Step 5: how even the pair can be, and what it costs. The curve is computed beside the page; going along it shows both
+// Step 6: how even the pair can be, and what it costs. The curve is computed beside the page; going along it shows both
 // outlines at once, and letting go keeps them as one step of undo.
 
 import { choice, nextButton } from "../controls.js";

@@ -1,4 +1,4 @@
-// Step 6: the report, the checks in plain words, and the cautions.
+// Step 7: the report, the checks in plain words, and the cautions.
 
 import { section } from "../controls.js";
 import { el, icon, replace, setAttribute, setText } from "../dom.js";

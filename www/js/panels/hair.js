@@ -118,7 +118,7 @@ export function createHairPanel(root, app) {
     section(text("hair.title"), ways.node, framing, traceForm, shapeForm, caliperForm),
     el("div", { class: "cards" }, ...SIDES.map((side) => cards[side].node)),
     redrawHow,
-    nextButton(text("next.shape"), () => { stopTracing(); app.goTo("shape"); }));
+    nextButton(text("next.poses"), () => { stopTracing(); app.goTo("poses"); }));
 
   function render(plan) {
     const hasPhoto = Boolean(plan.photo);

@@ -1,4 +1,4 @@
-// Step 4: the planned outlines. Sliders are made from what the core describes.
+// Step 5: the planned outlines. Sliders are made from what the core describes.
 
 import { button, choice, folded, nextButton, numberField, section, slider, toggle } from "../controls.js";
 import { el, setAttribute, setText } from "../dom.js";

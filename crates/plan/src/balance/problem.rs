@@ -6,6 +6,7 @@ use counterpoise_geometry::{
 };
 
 use crate::apply::{checked_outline, fitted};
+use crate::build_poses::two_states;
 use crate::codes::refused;
 use crate::derive::Derived;
 use crate::{ArchGuide, Plan, PlanError, Prefer, PullTo};
@@ -33,7 +34,7 @@ pub fn problem(plan: &Plan, derived: &Derived) -> Result<BalanceProblem, PlanErr
             Prefer::Filling => Preference::Filling,
             Prefer::Trimming => Preference::Trimming,
         },
-        two_states: None,
+        two_states: two_states(plan, derived),
     })
 }
 

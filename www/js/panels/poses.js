@@ -1,0 +1,161 @@
+// Step 4: how the brows move when her eyes close and when she lies down: what of a difference is muscle, and what sits.
+
+import { button, nextButton, numberField, section, slider } from "../controls.js";
+import { el, replaceChanged, setText } from "../dom.js";
+import { firstText, text } from "../messages.js";
+
+const SIDES = ["right", "left"];
+/** Beyond this a difference that moves is worth a warning, mm (judgement: what photos and calipers tell apart at all). */
+const MOVES_MM = 1;
+
+export function createPosesPanel(root, app) {
+  const { describe, wording } = app;
+  const [first] = describe.poses;
+  let shown = first;
+  /** Numbers typed so far, by pose and side; a side counts once all three are there. */
+  let typed = {};
+
+  const select = el("select", { id: "pose", on: { change: () => { shown = select.value; render(app.store.plan); } } },
+    ...describe.poses.map((id) => el("option", { value: id })));
+  const upright = Object.fromEntries(describe.lift_places.map((place) => [place, el("small", { class: "hint" })]));
+  const fields = { right: {}, left: {} };
+  const info = describe.fields.find((field) => field.id === "balance.relaxed_weight");
+  const height = describe.fields.find((field) => field.id === "poses.height_mm");
+  const rows = describe.lift_places.map((place) =>
+    el("div", { class: "caliper-row" },
+      el("span", { class: "caliper-name" }, el("span", { text: text(`poses.height_${place}`) }), upright[place]),
+      ...SIDES.map((side) => {
+        const field = numberField(`${text(`side.${side}`)}, ${text(`poses.height_${place}`)}`, {
+          ...height, id: `pose-${side}-${place}`, hideLabel: true, optional: true, refuse: app.problem, on: (value) => take(side, place, value),
+        });
+        fields[side][place] = field;
+        return field.node;
+      })));
+  const lacking = el("p", { class: "hint", id: "pose-lacking" });
+  const forget = button(text("poses.forget"), { id: "pose-forget", iconName: "close", on: () => { delete typed[shown]; app.commit({ do: "remove_pose", pose: shown }); } });
+  const browsFirst = el("p", { class: "status wants", text: text("poses.brows_first") });
+
+  const said = el("div", { class: "plain said", id: "pose-said" });
+  const moves = el("p", { class: "hint strong" });
+  const problem = el("p", { class: "status wants" });
+  const lifts = el("tbody");
+  const told = section(text("poses.told"), problem, said, moves,
+    el("table", { class: "areas", id: "pose-lifts" },
+      el("thead", {}, el("tr", {}, el("th", { text: text("poses.lift") }), ...SIDES.map((side) => el("th", { scope: "col", text: text(`side_short.${side}`) })))), lifts),
+    el("p", { class: "hint", text: text("poses.published") }));
+
+  const asWeight = (value) => ({ do: "set_balance", balance: { ...app.store.plan.balance, relaxed_weight: value } });
+  const weight = slider({
+    ...info, id: "relaxed_weight", label: text("field.balance.relaxed_weight"), dataName: "weight", refuse: app.problem,
+    move: (value) => app.preview(asWeight(value)), keep: () => app.keep(), drop: () => app.drop(), jump: (value) => app.commit(asWeight(value)),
+  });
+  const stateLine = el("p", { class: "lead", id: "pose-states" });
+  const states = section(text("poses.states"), el("p", { class: "hint", text: text("poses.states_how") }), weight.node, stateLine);
+
+  root.append(
+    section(text("poses.title"), el("p", { class: "lead", text: text("poses.how") }), browsFirst,
+      el("div", { class: "field" }, el("label", { for: select.id, text: text("poses.pose") }), select),
+      el("div", { class: "calipers" },
+        el("div", { class: "caliper-row head", "aria-hidden": "true" }, el("span"), ...SIDES.map((side) => el("span", { text: text(`side_short.${side}`) }))),
+        ...rows),
+      lacking, forget),
+    told, states,
+    nextButton(text("next.shape"), () => app.goTo("shape")));
+
+  const record = () => app.store.plan.poses?.[shown];
+  const isWhole = (numbers) => describe.lift_places.every((place) => typeof numbers?.[place] === "number");
+  const asHeights = (numbers) => (isWhole(numbers) ? { front_mm: numbers.front, arch_mm: numbers.arch, tail_mm: numbers.tail } : null);
+
+  function take(side, place, value) {
+    typed[shown] ??= { right: {}, left: {} };
+    typed[shown][side][place] = value;
+    const heights = Object.fromEntries(SIDES.map((each) => [each, asHeights(typed[shown][each])]));
+    if (!SIDES.some((each) => heights[each])) {
+      render(app.store.plan);
+      return;
+    }
+    const result = app.commit({ do: "set_pose", pose: shown, record: { heights, photo: record()?.photo ?? null } });
+    // A refused number stays in its field, to be mended there.
+    if (result?.refused) fields[side][place].input.setAttribute("aria-invalid", "true");
+  }
+
+  const mm = (value) => wording.shown("mm", Math.abs(value));
+
+  /** One place in one sentence. */
+  function sentence({ place, split }) {
+    const { difference, muscle, sits } = split;
+    const way = difference.value < 0 ? -1 : 1;
+    const goes = muscle.value * way;
+    const key = split.within_error ? "poses.split_within" : goes < 0 ? "poses.split_grows" : "poses.split";
+    return text(key, {
+      place: text(`lift_place.${place}`), higher: text(`side.${way < 0 ? "left" : "right"}`), when: firstText([`pose_when.${shown}`, "pose_when.other"]),
+      difference: mm(difference.value), difference_ci: mm(difference.ci95), muscle: mm(muscle.value), muscle_ci: mm(muscle.ci95), sits: mm(sits.value), sits_ci: mm(sits.ci95),
+    });
+  }
+
+  function showTold(report) {
+    const pose = report?.poses.find(({ id }) => id === shown);
+    told.hidden = !pose;
+    if (!pose) return;
+    problem.hidden = !pose.problem;
+    if (pose.problem) setText(problem, wording.problem(pose.problem));
+    const splits = pose.places.filter(({ split }) => split);
+    replaceChanged(said, ...splits.map((row) => el("p", { data: { place: row.place }, text: sentence(row) })));
+    const isMoving = splits.some(({ split }) => !split.within_error && Math.abs(split.muscle.value) > MOVES_MM);
+    moves.hidden = !isMoving;
+    if (isMoving) setText(moves, text("poses.moves"));
+    const cell = (found) => el("td", {}, el("span", { text: found ? wording.signed("mm", found.value) : "–" }), found ? el("small", { text: ` ± ${mm(found.ci95)}` }) : null);
+    replaceChanged(lifts, ...pose.places.map(({ place, lift }) => el("tr", { data: { place } }, el("th", { scope: "row", text: text(`lift_place.${place}`) }), ...SIDES.map((side) => cell(lift[side])))));
+  }
+
+  function showStates(report, plan) {
+    const found = report?.states;
+    states.hidden = !found;
+    weight.set(plan.balance.relaxed_weight ?? 0);
+    if (!found) return;
+    const planned = found.open_mm !== null && found.relaxed_mm !== null;
+    setText(stateLine, text(planned ? "poses.states_are" : "poses.states_never", { open: planned ? mm(found.open_mm) : "", relaxed: planned ? mm(found.relaxed_mm) : "", never: mm(found.never_mm) }));
+  }
+
+  function render(plan) {
+    const report = app.report();
+    const hasBrows = SIDES.some((side) => plan.natural[side]);
+    browsFirst.hidden = hasBrows;
+    describe.poses.forEach((id, i) => setText(select.options[i], plan.poses?.[id] ? text("poses.recorded", { pose: text(`pose.${id}`) }) : text(`pose.${id}`)));
+    select.value = shown;
+    const kept = record();
+    for (const side of SIDES) {
+      const heights = kept?.heights?.[side];
+      if (heights) (typed[shown] ??= { right: {}, left: {} })[side] = { front: heights.front_mm, arch: heights.arch_mm, tail: heights.tail_mm };
+      for (const place of describe.lift_places) {
+        fields[side][place].set(typed[shown]?.[side]?.[place] ?? null);
+        fields[side][place].input.disabled = !hasBrows;
+      }
+    }
+    const measured = (id, side) => report?.natural.find((row) => row.id === id)?.sides[side];
+    for (const [place, id] of [["front", "bulb_bottom"], ["arch", "arch_top"], ["tail", "tail_up"]]) {
+      const both = SIDES.map((side) => measured(id, side));
+      setText(upright[place], both.some(Boolean) ? text("poses.upright", Object.fromEntries(SIDES.map((side, i) => [side, both[i] ? mm(both[i].value) : "–"]))) : "");
+    }
+    const open = SIDES.filter((side) => Object.values(typed[shown]?.[side] ?? {}).some((value) => typeof value === "number") && !isWhole(typed[shown]?.[side]));
+    setText(lacking, open.map((side) => text("poses.lacking", { side: text(`side.${side}`) })).join(" "));
+    forget.hidden = !kept;
+    showTold(report);
+    showStates(report, plan);
+  }
+
+  return {
+    render(plan) {
+      // A weight that is being dragged changes no number above it.
+      if (app.store.isPreview) showStates(app.report(), plan);
+      else render(plan);
+    },
+    enter() {
+      app.setStageMode("look");
+    },
+    loaded() {
+      typed = {};
+      shown = describe.poses.find((id) => app.store.plan.poses?.[id]) ?? first;
+    },
+  };
+}
