@@ -12,7 +12,7 @@ async fn axe_finds_nothing_on_any_screen(browser: &Browser) -> Outcome {
     browser.ready().await?;
     for theme in ["light", "dark"] {
         browser.until_theme(theme).await?;
-        for step in ["photo", "points", "hair", "shape", "check"] {
+        for step in ["photo", "points", "hair", "poses", "shape", "check"] {
             browser.step(step).await?;
             // Everything that is folded away is a screen too.
             browser.value("document.querySelectorAll('details').forEach((d) => { d.open = true })").await?;
@@ -34,7 +34,7 @@ async fn axe_finds_nothing_on_any_screen(browser: &Browser) -> Outcome {
     browser.step("photo").await?;
     browser.click("#no-photo").await?;
     browser.until("return JSON.parse(counterpoise.planJson()).photo === null").await?;
-    for step in ["photo", "points", "hair", "shape", "check"] {
+    for step in ["photo", "points", "hair", "poses", "shape", "check"] {
         browser.step(step).await?;
         browser.accessible(&format!("{step} without a photo")).await?;
     }
@@ -128,7 +128,7 @@ async fn keyboard_alone_does_the_whole_job(browser: &Browser) -> Outcome {
 async fn key_to_step(browser: &Browser, step: &str) -> Outcome {
     browser.tab_to("[role=tab]").await?;
     browser.press(&[Keys::HOME]).await?;
-    for _ in 0..6 {
+    for _ in 0..7 {
         let at = browser.value("return document.activeElement.id").await?;
         if at == format!("step-{step}").as_str() {
             return browser.settle().await;

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use counterpoise_geometry::Landmark;
 use counterpoise_geometry::{LiftPlace, PerSide, Pose, Side};
 use counterpoise_plan::{
-    Edit, Photo, Plan, PlanError, PointPx, PoseHeights, PosePhoto, PosePoints, PoseRecord, apply,
-    balance_curve, open, report, same_frame, to_json,
+    Edit, GroundMemo, Kind, Photo, Plan, PlanError, PointPx, PoseHeights, PosePhoto, PosePoints, PoseRecord,
+    Scene, apply, balance_curve, open, report, same_frame, scene, scene_in_pose, to_json,
 };
 use counterpoise_tests::cases::{Camera, face_landmark, whole_plan};
 
@@ -66,6 +66,32 @@ fn muscle_is_told_from_where_brows_sit() {
         states.never_mm > 0.5
             && states.open_mm.unwrap() + states.relaxed_mm.unwrap() > states.never_mm - 0.05
     );
+}
+
+/// The drawing of a pose holds the same brows, moved by the lift.
+#[test]
+fn drawing_of_a_pose_is_the_plan_moved() {
+    let plan = whole_plan(&Camera::default()).unwrap();
+    let even = PerSide { right: [-1.5; 3], left: [-0.5; 3] };
+    let plan = set(&plan, COUCH, heights(&plan, even)).unwrap();
+    let mut memo = GroundMemo::default();
+    assert!(scene_in_pose(&mut memo, &plan, CLOSED).is_none(), "nothing is recorded of it");
+    let posed = scene_in_pose(&mut memo, &plan, COUCH).unwrap();
+    let upright = scene(&plan);
+    for kind in [Kind::Natural, Kind::Planned] {
+        for side in Side::BOTH {
+            let bounds = |scene: &Scene| {
+                let item =
+                    scene.items.iter().find(|item| item.kind == kind && item.side == Some(side)).unwrap();
+                kurbo::Shape::bounding_box(&item.path)
+            };
+            let (here, there) = (bounds(&posed), bounds(&upright));
+            let lift = even.get(side)[0];
+            assert!((here.y1 - there.y1 - lift).abs() < 0.02 && (here.y0 - there.y0 - lift).abs() < 0.02);
+            assert!((here.x0 - there.x0).abs() < 0.02 && (here.x1 - there.x1).abs() < 0.02);
+        }
+    }
+    assert!(posed.handles.is_empty() && posed.items.iter().all(|item| item.kind != Kind::Removed));
 }
 
 /// What is drawn lying down is right upright: carried there and back every height is what it was.

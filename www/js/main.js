@@ -209,6 +209,7 @@ async function start() {
     const parts = [];
     if (mode === "points" && options.ask) parts.push(text("points.ask", { name: text(`landmark.${options.ask}`) }));
     if (mode === "trace") parts.push(text("hair.trace_note", { side: text(`side.${options.side}`) }));
+    if (mode === "look" && options.pose) parts.push(text("poses.note", { pose: text(`pose.${options.pose}`) }));
     if (view.mirror) parts.push(text("stage.as_in_mirror"));
     tools.note(parts.join(" · "));
   }

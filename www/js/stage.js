@@ -35,7 +35,7 @@ const LABELS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top", "
 const spacing = ([a, b]) => Math.hypot(a, b);
 
 /**
- * Modes: `look` (pan and zoom), `points` (`{ask}`: the landmark to place), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `shape` (`{side, linked}`;
+ * Modes: `look` (pan and zoom; `{pose}`: the recorded pose that the brows are shown in), `points` (`{ask}`: the landmark to place), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `shape` (`{side, linked}`;
  * `side` "both" shows the handles of both).
  *
  * Events: `report` (what a drawing brings of it), `selected` (`{id, name}` or `null`), `asked` (landmark id or `null`), `refused`
@@ -314,7 +314,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     return JSON.stringify({
       base: view.base, matrix, width, height, theme: ui.theme?.() ?? "light", hidden: hidden(),
       handles: HANDLES[mode] ?? "none", side: SIDED.includes(mode) && options.side !== "both" ? options.side ?? null : null,
-      selected, line_scale: 1, texts: mode in OUT_OF_THE_WAY || flags.layers.labels === false ? {} : labels(),
+      selected, line_scale: 1, pose: mode === "look" ? options.pose ?? null : null, texts: mode in OUT_OF_THE_WAY || flags.layers.labels === false ? {} : labels(),
       stroke: stroke ? { side: options.side, points: stroke.flatMap(({ x, y }) => [x, y]) } : null, ...change,
     });
   }

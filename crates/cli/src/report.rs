@@ -41,6 +41,7 @@ fn table(plan: &Plan, report: &Report) -> String {
     measures(&mut out, "Natural brows", &report.natural, report.natural_symmetry.as_ref());
     measures(&mut out, "Planned outlines", &report.planned, report.planned_symmetry.as_ref());
     areas(&mut out, report);
+    poses(&mut out, report);
     checks(&mut out, &report.checks);
     if !report.problems.is_empty() {
         out.push_str("To do\n");
@@ -148,6 +149,48 @@ fn areas(out: &mut String, report: &Report) {
         );
     }
     out.push('\n');
+}
+
+fn poses(out: &mut String, report: &Report) {
+    for pose in &report.poses {
+        let key = format!("pose.{}", pose.id);
+        let title = text(&key);
+        let _ = writeln!(out, "{title:NAME$}{:>CELL$}{:>CELL$}{:>CELL$}", "right", "difference goes", "left");
+        if let Some(found) = &pose.problem {
+            let _ = writeln!(out, "  {}\n", problem(found));
+            continue;
+        }
+        for row in &pose.places {
+            let name = format!("{} (mm)", text(&format!("lift_place.{}", row.place)));
+            let cell = |value: Option<Measured>| {
+                value.map_or_else(
+                    || "–".into(),
+                    |found| format!("{} ± {}", shown_signed("mm", found.value), shown("mm", found.ci95)),
+                )
+            };
+            let goes = row.split.map(|split| split.muscle);
+            let note = if row.split.is_some_and(|split| split.within_error) {
+                "  within measuring error"
+            } else {
+                ""
+            };
+            let _ = writeln!(
+                out,
+                "  {name:width$}{:>CELL$}{:>CELL$}{:>CELL$}{note}",
+                cell(row.lift.right),
+                cell(goes),
+                cell(row.lift.left),
+                width = NAME - 2
+            );
+        }
+        if let Some(fit) = &pose.fit {
+            let _ = writeln!(out, "  Photo laid over the first one: {} mm left", shown("mm", fit.rms_mm));
+        }
+        if let Some(planned) = pose.planned_mm {
+            let _ = writeln!(out, "  Plan in this pose: {} mm uneven", shown("mm", planned));
+        }
+        out.push('\n');
+    }
 }
 
 fn text_unit(unit: &str) -> &'static str {

@@ -186,7 +186,7 @@ fn headline(pair: PerSide<Option<&Contour>>, profiles: &PerSide<Option<LiftProfi
 
 /// A contour as it lies in the pose. Points only move up or down, by amounts that change slowly, so a simple line stays one;
 /// where it would not, there is no such contour.
-fn carried_contour(contour: &Contour, profile: &LiftProfile) -> Option<Contour> {
+pub fn carried_contour(contour: &Contour, profile: &LiftProfile) -> Option<Contour> {
     Contour::try_new(contour.points().iter().map(|at| profile.carried(*at)).collect()).ok()
 }
 

@@ -3,6 +3,7 @@
 use counterpoise_geometry::{FaceFrame, Landmark, Side, SideGuides, image_from_side_by, patches_path};
 use kurbo::{Affine, BezPath, Line, Point, Rect, Shape as _};
 
+use crate::build_poses::{carried_contour, lifted};
 use crate::derive::{Derived, FrameState, shape};
 use crate::{Align, Handle, Item, Kind, Label, NaturalBrow, Plan, Scene};
 
@@ -35,6 +36,29 @@ pub fn build_scene(plan: &Plan, derived: &Derived) -> Scene {
     handles(&mut scene, plan, derived);
     scene.image_from_face = derived.frame().of_photo().map(FaceFrame::image_from_face);
     scene
+}
+
+/// The brows as they lie in a recorded pose, on the baseline's face: edges and centre line alone. `None` where the pose is not
+/// recorded or cannot be used.
+pub fn posed_scene(plan: &Plan, derived: &Derived, pose: &str) -> Option<Scene> {
+    let lifted = lifted(plan, derived, pose, plan.poses.get(pose)?).ok()?;
+    let mut scene = build_scene(plan, derived);
+    scene.items.retain(|item| item.kind == Kind::CentreLine);
+    scene.labels.clear();
+    scene.handles.clear();
+    for kind in [Kind::Natural, Kind::Planned] {
+        for side in Side::BOTH {
+            let contour = match kind {
+                Kind::Natural => derived.natural(side).map(|natural| &natural.contour),
+                _ => derived.planned(side).map(|planned| &planned.contour),
+            };
+            let carried = contour.zip(lifted.profiles.get(side).as_ref());
+            if let Some(carried) = carried.and_then(|(contour, profile)| carried_contour(contour, profile)) {
+                push(&mut scene, kind, Some(side), face_from_side(side) * carried.to_path());
+            }
+        }
+    }
+    Some(scene)
 }
 
 /// Before a frame exists there is only the photo with its points.

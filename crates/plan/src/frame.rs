@@ -1,7 +1,7 @@
 //! Everything derived from a plan, worked out once.
 
 use crate::build_report::build_report;
-use crate::build_scene::build_scene;
+use crate::build_scene::{build_scene, posed_scene};
 use crate::derive::{Derived, derive, derive_on};
 use crate::ground::GroundMemo;
 use crate::{Plan, Report, Scene};
@@ -53,6 +53,12 @@ pub fn same_frame(one: &Plan, other: &Plan) -> bool {
 
 fn both(plan: &Plan, derived: &Derived) -> (Scene, Report) {
     (build_scene(plan, derived), build_report(plan, derived))
+}
+
+/// The brows of a plan as they lie in a recorded pose; `None` where the pose is not recorded or cannot be used.
+#[must_use]
+pub fn scene_in_pose(memo: &mut GroundMemo, plan: &Plan, pose: &str) -> Option<Scene> {
+    posed_scene(plan, &derive_on(plan, memo.ground(plan)), pose)
 }
 
 /// The numbers of a plan.

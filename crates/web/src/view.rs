@@ -25,6 +25,9 @@ pub struct View {
     /// Kinds that are not drawn.
     #[serde(default)]
     pub hidden: Vec<Kind>,
+    /// The recorded pose that the brows are shown in; `None`, or one that cannot be used, is the baseline.
+    #[serde(default)]
+    pub pose: Option<String>,
     /// Which handles are drawn and can be hit.
     #[serde(default)]
     pub handles: Handles,
@@ -119,6 +122,7 @@ impl View {
     pub fn of_size(width: f64, height: f64) -> View {
         View {
             base: Base::Face,
+            pose: None,
             matrix: [1.0, 0.0, 0.0, -1.0, 0.0, 0.0],
             width,
             height,

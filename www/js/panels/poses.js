@@ -1,6 +1,6 @@
 // Step 4: how the brows move when her eyes close and when she lies down: what of a difference is muscle, and what sits.
 
-import { button, nextButton, numberField, section, slider } from "../controls.js";
+import { button, nextButton, numberField, section, slider, toggle } from "../controls.js";
 import { el, replaceChanged, setText } from "../dom.js";
 import { firstText, text } from "../messages.js";
 
@@ -35,6 +35,8 @@ export function createPosesPanel(root, app) {
   const forget = button(text("poses.forget"), { id: "pose-forget", iconName: "close", on: () => { delete typed[shown]; app.commit({ do: "remove_pose", pose: shown }); } });
   const browsFirst = el("p", { class: "status wants", text: text("poses.brows_first") });
 
+  const preview = toggle(text("poses.preview"), { id: "pose-preview", hint: text("poses.preview_hint"), on: () => showPose() });
+
   const said = el("div", { class: "plain said", id: "pose-said" });
   const moves = el("p", { class: "hint strong" });
   const problem = el("p", { class: "status wants" });
@@ -58,9 +60,17 @@ export function createPosesPanel(root, app) {
       el("div", { class: "calipers" },
         el("div", { class: "caliper-row head", "aria-hidden": "true" }, el("span"), ...SIDES.map((side) => el("span", { text: text(`side_short.${side}`) }))),
         ...rows),
-      lacking, forget),
+      lacking, preview.node, forget),
     told, states,
     nextButton(text("next.shape"), () => app.goTo("shape")));
+
+  /** The pose on the stage is asked for; it stays off where nothing is recorded. */
+  function showPose() {
+    const pose = preview.input.checked && record() ? shown : null;
+    if (pose !== posed) app.setStageMode("look", pose ? { pose } : {});
+    posed = pose;
+  }
+  let posed = null;
 
   const record = () => app.store.plan.poses?.[shown];
   const isWhole = (numbers) => describe.lift_places.every((place) => typeof numbers?.[place] === "number");
@@ -140,6 +150,8 @@ export function createPosesPanel(root, app) {
     const open = SIDES.filter((side) => Object.values(typed[shown]?.[side] ?? {}).some((value) => typeof value === "number") && !isWhole(typed[shown]?.[side]));
     setText(lacking, open.map((side) => text("poses.lacking", { side: text(`side.${side}`) })).join(" "));
     forget.hidden = !kept;
+    preview.node.hidden = !kept;
+    showPose();
     showTold(report);
     showStates(report, plan);
   }
@@ -151,7 +163,9 @@ export function createPosesPanel(root, app) {
       else render(plan);
     },
     enter() {
+      posed = null;
       app.setStageMode("look");
+      showPose();
     },
     loaded() {
       typed = {};

@@ -1,0 +1,144 @@
+//! Poses in the page: heights typed from calipers, what they tell in words, and the drawing of the pair in a pose.
+
+use counterpoise_tests::browser::{Browser, Failure, Outcome};
+use counterpoise_tests::{in_both_browsers, in_both_engines};
+use serde_json::{Value, json};
+
+in_both_browsers!(axe_finds_nothing_on_the_poses);
+in_both_engines!(heights_tell_muscle_from_seat, what_cannot_be_a_pose_is_said);
+
+const PLACES: [(&str, &str); 3] = [("front", "bulb_bottom"), ("arch", "arch_top"), ("tail", "tail_up")];
+/// How far her brows drop when she closes her eyes, mm: right, left.
+const LIFTS: [(f64, f64); 3] = [(-1.0, -0.2), (-2.6, -0.2), (-0.6, 0.0)];
+
+async fn heights_tell_muscle_from_seat(browser: &Browser) -> Outcome {
+    browser.ready().await?;
+    browser.step("poses").await?;
+    let before = browser.plan_text().await?;
+    type_heights(browser).await?;
+    let plan = browser.plan().await?;
+    let heights = &plan["poses"]["upright_closed_resting"]["heights"];
+    assert!(heights["right"]["arch_mm"].is_number() && heights["left"]["tail_mm"].is_number(), "{heights}");
+
+    // The sentence says what the core says, with its uncertainty.
+    let report = browser.value("return counterpoise.report()").await?;
+    let split = &report["poses"][0]["places"][1]["split"];
+    assert_eq!(split["within_error"], false, "{split}");
+    let shown =
+        |part: &str| format!("{:.1} ± {:.1} mm", number(&split[part]["value"]), number(&split[part]["ci95"]));
+    let sentence = browser.text("#pose-said [data-place=\"arch\"]").await?;
+    for part in ["difference", "muscle", "sits"] {
+        assert!(sentence.contains(&shown(part)), "{part}: {} is not in “{sentence}”", shown(part));
+    }
+    assert!(sentence.contains("when her eyes close"), "{sentence}");
+    browser.shows("#pose-said [data-place=\"tail\"]", "poses.split_within").await?;
+    let lift = browser.text("#pose-lifts [data-place=\"arch\"] td").await?;
+    assert!(lift.contains("-2.") || lift.contains("−2."), "{lift}");
+
+    // The pair is shown where it lies then, and stays the plan that it was.
+    let kept = browser.plan_text().await?;
+    let upright = browser.shot("upright").await?;
+    browser.value("document.getElementById('pose-preview').click()").await?;
+    browser.settle().await?;
+    browser.shows("#stage-note", "poses.note").await?;
+    let posed = browser.shot("posed").await?;
+    assert_ne!(std::fs::read(upright)?, std::fs::read(posed)?, "the stage shows the pose");
+    assert_eq!(browser.plan_text().await?, kept);
+    browser.step("shape").await?;
+    browser.until("return document.getElementById('stage-note').hidden").await?;
+    browser.step("poses").await?;
+
+    // Relaxed brows get a weight; it is one step of undo, and comes back with the plan.
+    browser.tab_to("input[type=range][data-weight]").await?;
+    browser.press(&["\u{E014}", "\u{E014}"]).await?;
+    browser.until("return JSON.parse(counterpoise.planJson()).balance.relaxed_weight > 0").await?;
+    browser.shows("#pose-states", "poses.states_are").await?;
+    let weighed = browser.plan_text().await?;
+    browser.kept().await?;
+    browser.go("").await?;
+    browser.ready().await?;
+    assert_eq!(browser.plan_text().await?, weighed, "the plan after reopening the page");
+    browser.step("poses").await?;
+    assert_eq!(browser.text("#pose-said [data-place=\"arch\"]").await?, sentence);
+
+    browser.click("#pose-forget").await?;
+    browser.until("return !JSON.parse(counterpoise.planJson()).poses").await?;
+    browser.click("#undo").await?;
+    assert_eq!(browser.plan_text().await?, weighed, "a pose is forgotten in one step of undo");
+    assert_ne!(weighed, before);
+    Ok(())
+}
+
+async fn what_cannot_be_a_pose_is_said(browser: &Browser) -> Outcome {
+    browser.ready().await?;
+    browser.step("poses").await?;
+    let start = browser.plan_text().await?;
+    browser.fill("#pose-right-arch", "soft").await?;
+    browser.message_is("number.not_a_number").await?;
+    browser.fill("#pose-right-arch", "95").await?;
+    browser.message_is("number.out_of_range").await?;
+    assert_eq!(browser.plan_text().await?, start);
+    // Possible as a number, impossible as this brow's height; the number stays to be mended.
+    browser.fill("#pose-right-front", "15").await?;
+    browser.fill("#pose-right-arch", "55").await?;
+    browser.fill("#pose-right-tail", "14").await?;
+    browser.message_is("refused.pose_too_far").await?;
+    assert_eq!(browser.plan_text().await?, start);
+    browser.fill("#pose-right-arch", "25").await?;
+    browser.until("return Boolean(JSON.parse(counterpoise.planJson()).poses)").await?;
+    // One side alone has lifts and no difference.
+    let report = browser.value("return counterpoise.report()").await?;
+    assert!(report["poses"][0]["places"][1]["split"].is_null());
+
+    // Without natural brows there is nothing to compare with.
+    browser.step("photo").await?;
+    browser.click("#no-photo").await?;
+    browser.until("return JSON.parse(counterpoise.planJson()).photo === null").await?;
+    browser
+        .value("['right', 'left'].forEach((side) => document.getElementById('clear-' + side).click())")
+        .await?;
+    browser.step("poses").await?;
+    browser.shows("#panel-poses", "poses.brows_first").await?;
+    let disabled = browser.value("return document.getElementById('pose-right-arch').disabled").await?;
+    assert_eq!(disabled, true);
+    Ok(())
+}
+
+async fn axe_finds_nothing_on_the_poses(browser: &Browser) -> Outcome {
+    browser.ready().await?;
+    for theme in ["light", "dark"] {
+        browser.until_theme(theme).await?;
+        browser.step("poses").await?;
+        if theme == "light" {
+            browser.accessible("poses, empty").await?;
+            type_heights(browser).await?;
+        }
+        browser.settle().await?;
+        browser.accessible(&format!("poses, {theme}")).await?;
+        browser.shot(&format!("poses-{theme}")).await?;
+    }
+    Ok(())
+}
+
+/// Types what calipers would read with eyes closed.
+async fn type_heights(browser: &Browser) -> Outcome {
+    let report = browser.value("return counterpoise.report()").await?;
+    for ((place, row), (right, left)) in PLACES.into_iter().zip(LIFTS) {
+        for (side, lift) in [("right", right), ("left", left)] {
+            let height = upright(&report, row, side)? + lift;
+            browser.fill(&format!("#pose-{side}-{place}"), &format!("{height:.1}")).await?;
+        }
+    }
+    let script = "return document.querySelectorAll('#pose-said [data-place]').length === 3";
+    browser.until_with(script, vec![json!(null)]).await
+}
+
+fn upright(report: &Value, id: &str, side: &str) -> Result<f64, Failure> {
+    let rows = report["natural"].as_array().ok_or("no rows")?;
+    let row = rows.iter().find(|row| row["id"] == id).ok_or("no such row")?;
+    row["sides"][side]["value"].as_f64().ok_or_else(|| "no value".into())
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap_or(f64::NAN).abs()
+}
