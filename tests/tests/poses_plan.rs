@@ -91,7 +91,7 @@ fn drawing_of_a_pose_is_the_plan_moved() {
             assert!((here.x0 - there.x0).abs() < 0.02 && (here.x1 - there.x1).abs() < 0.02);
         }
     }
-    assert!(posed.handles.is_empty() && posed.items.iter().all(|item| item.kind != Kind::Removed));
+    assert!(posed.handles.is_empty() && posed.items.iter().all(|item| item.kind != Kind::HeightLine));
 }
 
 /// What is drawn lying down is right upright: carried there and back every height is what it was.

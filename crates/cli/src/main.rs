@@ -9,6 +9,7 @@ mod input;
 mod messages;
 mod outlines;
 mod report;
+mod sheet;
 
 use std::io::{self, Write};
 use std::path::PathBuf;
@@ -68,8 +69,43 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Lay a plan out for the couch: full size, with the numbers in the order of drawing.
+    Sheet {
+        /// The plan file (*.counterpoise.json).
+        plan: PathBuf,
+        /// Where to write the whole sheet.
+        #[arg(long, value_name = "OUT")]
+        pdf: Option<PathBuf>,
+        /// Where to write the page at full size; further pages get a number before the ending.
+        #[arg(long, value_name = "OUT")]
+        svg: Option<PathBuf>,
+        /// Where to write the numbers.
+        #[arg(long, value_name = "OUT")]
+        csv: Option<PathBuf>,
+        /// The paper it is printed on.
+        #[arg(long, value_enum, default_value_t = PaperSize::A4)]
+        paper: PaperSize,
+        /// Add the drawing the other way round, for transfer paper.
+        #[arg(long)]
+        mirrored: bool,
+        /// As she lies: `couch`, or the id of a recorded pose.
+        #[arg(long, value_name = "POSE")]
+        pose: Option<String>,
+        /// The date to print.
+        #[arg(long, default_value = "")]
+        date: String,
+        /// What the bar of 100 mm measured on an earlier print, mm: the drawing is corrected by it.
+        #[arg(long, value_name = "MM")]
+        printed_bar: Option<f64>,
+    },
     /// Print the JSON Schema of the plan file.
     Schema,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum PaperSize {
+    A4,
+    Letter,
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -100,6 +136,20 @@ fn main() -> ExitCode {
             (None, None) => Err("name a plan, or a file of brows with --outlines".into()),
         }
         .and_then(|text| print(&text)),
+        Command::Sheet { plan, pdf, svg, csv, paper, mirrored, pose, date, printed_bar } => sheet::run(
+            &plan,
+            &sheet::Ways { pdf: pdf.as_deref(), svg: svg.as_deref(), csv: csv.as_deref() },
+            &sheet::Wishes {
+                paper: match paper {
+                    PaperSize::A4 => counterpoise_sheet::Paper::A4,
+                    PaperSize::Letter => counterpoise_sheet::Paper::Letter,
+                },
+                mirrored,
+                pose: pose.as_deref(),
+                date: &date,
+                printed_bar_mm: printed_bar,
+            },
+        ),
         Command::Schema => print(&counterpoise_plan::schema_json()),
     };
     match done {

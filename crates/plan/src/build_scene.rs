@@ -1,7 +1,7 @@
 //! Putting the drawing together.
 
 use counterpoise_geometry::{FaceFrame, Landmark, Side, SideGuides, image_from_side_by, patches_path};
-use kurbo::{Affine, BezPath, Line, Point, Rect, Shape as _};
+use kurbo::{Affine, BezPath, Line, PathEl, Point, Rect, Shape as _};
 
 use crate::build_poses::{carried_contour, lifted};
 use crate::derive::{Derived, FrameState, shape};
@@ -43,7 +43,15 @@ pub fn build_scene(plan: &Plan, derived: &Derived) -> Scene {
 pub fn posed_scene(plan: &Plan, derived: &Derived, pose: &str) -> Option<Scene> {
     let lifted = lifted(plan, derived, pose, plan.poses.get(pose)?).ok()?;
     let mut scene = build_scene(plan, derived);
-    scene.items.retain(|item| item.kind == Kind::CentreLine);
+    scene.items.retain(|item| matches!(item.kind, Kind::CentreLine | Kind::Removed));
+    for item in scene.items.iter_mut().filter(|item| item.kind == Kind::Removed) {
+        let Some(side) = item.side else { continue };
+        let Some(profile) = lifted.profiles.get(side) else { continue };
+        let (face, out) = (face_from_side(side), face_from_side(side).inverse());
+        // Areas are straight from corner to corner, and short ones at that: moving the corners moves the edge.
+        let carry = |at: Point| face * profile.carried(out * at);
+        item.path = item.path.iter().map(|element| carried_element(element, carry)).collect();
+    }
     scene.labels.clear();
     scene.handles.clear();
     for kind in [Kind::Natural, Kind::Planned] {
@@ -59,6 +67,16 @@ pub fn posed_scene(plan: &Plan, derived: &Derived, pose: &str) -> Option<Scene> 
         }
     }
     Some(scene)
+}
+
+fn carried_element(element: PathEl, carry: impl Fn(Point) -> Point) -> PathEl {
+    match element {
+        PathEl::MoveTo(at) => PathEl::MoveTo(carry(at)),
+        PathEl::LineTo(at) => PathEl::LineTo(carry(at)),
+        PathEl::QuadTo(a, at) => PathEl::QuadTo(carry(a), carry(at)),
+        PathEl::CurveTo(a, b, at) => PathEl::CurveTo(carry(a), carry(b), carry(at)),
+        PathEl::ClosePath => PathEl::ClosePath,
+    }
 }
 
 /// Before a frame exists there is only the photo with its points.

@@ -104,6 +104,8 @@ pub mod refused {
         PULL_GUIDE_MISSING = "pull_guide_missing" [];
         /// No pose has this id, or it is the one that every plan is measured in.
         UNKNOWN_POSE = "unknown_pose" [];
+        /// Needs this pose recorded, and usable, first; the subject names it.
+        POSE_FIRST = "pose_first" [];
         /// A pose that would move a brow farther than any face does; the subject is the place.
         POSE_TOO_FAR = "pose_too_far" ["lift_mm", "limit_mm"];
         /// The planned outlines are no place to start from.

@@ -85,6 +85,8 @@ fields! {
     RELAXED_WEIGHT = "balance.relaxed_weight" ONE (0.0, 1.0) step 0.05, 0.0;
     /// A height in another pose.
     POSE_HEIGHT = "poses.height_mm" MM (-15.0, 60.0) step 0.5, 20.0;
+    /// What a printed bar of 100 mm measured.
+    PRINTED_BAR = "sheet.printed_bar_mm" MM (80.0, 120.0) step 0.1, 100.0;
     /// Ruler length on a pose's photo.
     POSE_RULER = "poses.ruler_mm" MM (3.0, 250.0) step 0.5, 20.0;
     /// Natural brow by calipers: front.

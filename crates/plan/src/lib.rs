@@ -53,4 +53,4 @@ pub use scene::{Align, Handle, Item, Kind, Label, Scene};
 pub use schema::schema_json;
 pub use shown::{decimals, shown, shown_signed};
 pub use svg::{SvgOptions, Theme, svg};
-pub use validate::validate;
+pub use validate::{in_range, validate};

@@ -113,6 +113,9 @@ fn side_balance(rules: &SideBalance) -> Result<(), PlanError> {
 }
 
 /// Refuses a number that is not finite or outside its field's range.
+///
+/// # Errors
+/// `not_finite` or `out_of_range`.
 pub fn in_range(field: &FieldInfo, value: f64) -> Result<(), PlanError> {
     number(field.id, field.range, value)
 }

@@ -1,0 +1,134 @@
+//! Laying a plan out.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use counterpoise_geometry::Side;
+use counterpoise_plan::codes::refused;
+use counterpoise_plan::{
+    GroundMemo, Plan, PlanError, PoseReport, Report, Scene, field, in_range, report, scene, scene_in_pose,
+};
+
+use crate::drawing::drawing;
+use crate::font::Fonts;
+use crate::numbers::numbers;
+use crate::page::{Mark, Page, Paper};
+use crate::table::{Row, rows};
+
+/// What the sheet is to be.
+#[derive(Clone, Copy, Debug)]
+pub struct SheetOptions<'a> {
+    /// Paper.
+    pub paper: Paper,
+    /// Whether a page for transfer paper follows the first one: the same drawing the other way round.
+    pub mirrored: bool,
+    /// The day of printing, as it is to be written; empty for none.
+    pub date: &'a str,
+    /// What a printed bar of 100 mm measured, mm; the drawing is then made so much larger or smaller.
+    pub printed_bar_mm: Option<f64>,
+    /// The recorded pose that she is drawn on in; `None`: upright with open eyes.
+    pub pose: Option<&'a str>,
+    /// The texts of the catalogue by key.
+    pub words: &'a BTreeMap<String, String>,
+}
+
+/// A plan laid out.
+#[derive(Clone, Debug)]
+pub struct Sheet {
+    /// The drawing, the same mirrored where it was asked for, and the numbers.
+    pub pages: Vec<Page>,
+    /// The numbers by themselves.
+    pub rows: Vec<Row>,
+    /// Title of the document: the label of the case.
+    pub title: String,
+    /// Letters of the case's texts that the font has not got; U+FFFD stands for each.
+    pub missing: Vec<char>,
+}
+
+/// All that the pages are made from.
+pub struct Source<'a> {
+    pub plan: &'a Plan,
+    pub options: &'a SheetOptions<'a>,
+    pub report: &'a Report,
+    pub pose: Option<&'a PoseReport>,
+    pub scene: &'a Scene,
+    pub rows: &'a [Row],
+    pub fonts: &'a Fonts,
+    /// Millimetres of the page for each of the face.
+    pub scale: f64,
+}
+
+impl Source<'_> {
+    /// The text of this key, or the key.
+    pub fn text(&self, key: &str) -> String {
+        self.options.words.get(key).cloned().unwrap_or_else(|| key.to_owned())
+    }
+
+    /// The text of this key with values put in.
+    pub fn filled(&self, key: &str, values: &[(&str, &str)]) -> String {
+        values.iter().fold(self.text(key), |text, (name, value)| text.replace(&format!("{{{name}}}"), value))
+    }
+}
+
+/// Length of the bars that the printer is checked by, mm.
+pub const BAR_MM: f64 = 100.0;
+
+impl Sheet {
+    /// Lays a plan out.
+    ///
+    /// # Errors
+    /// `planned_first` where no outline is planned; `pose_first` where the pose is not recorded or cannot be used;
+    /// `out_of_range` for a bar outside 80 to 120 mm.
+    pub fn of(plan: &Plan, options: &SheetOptions) -> Result<Sheet, PlanError> {
+        if let Some(mm) = options.printed_bar_mm {
+            in_range(&field::PRINTED_BAR, mm)?;
+        }
+        let found = report(plan);
+        if found.planned.is_empty() {
+            return Err(PlanError::refused(refused::PLANNED_FIRST, Side::Right.name()));
+        }
+        let pose_first = |id: &str| PlanError::refused(refused::POSE_FIRST, id);
+        let (drawn, pose) = match options.pose {
+            None => (scene(plan), None),
+            Some(id) => {
+                let scene =
+                    scene_in_pose(&mut GroundMemo::default(), plan, id).ok_or_else(|| pose_first(id))?;
+                let pose = found.poses.iter().find(|pose| pose.id == id).ok_or_else(|| pose_first(id))?;
+                (scene, Some(pose))
+            }
+        };
+        let fonts = Fonts::new().ok_or_else(|| PlanError::refused(refused::NO_START, ""))?;
+        let rows = rows(&found, pose);
+        let source = Source {
+            plan,
+            options,
+            report: &found,
+            pose,
+            scene: &drawn,
+            rows: &rows,
+            fonts: &fonts,
+            scale: BAR_MM / options.printed_bar_mm.unwrap_or(BAR_MM),
+        };
+        let mut pages = vec![drawing(&source, false)];
+        if options.mirrored {
+            pages.push(drawing(&source, true));
+        }
+        pages.extend(numbers(&source));
+        let missing = replace_missing(&mut pages, &fonts);
+        Ok(Sheet { pages, rows, title: plan.case.label.clone(), missing })
+    }
+}
+
+/// Puts U+FFFD for letters that the font has not got.
+fn replace_missing(pages: &mut [Page], fonts: &Fonts) -> Vec<char> {
+    let mut missing = BTreeSet::new();
+    for mark in pages.iter_mut().flat_map(|page| &mut page.marks) {
+        if let Mark::Text { text, .. } = mark {
+            let (written, lacking) = fonts.written(text);
+            if !lacking.is_empty() {
+                *text = written;
+                missing.extend(lacking);
+            }
+        }
+    }
+    missing.into_iter().collect()
+}
