@@ -103,9 +103,20 @@ fn every_text_of_the_catalogue_is_asked_for() {
     for (_, source) in &sources {
         beginnings.extend(asked_for(source).1.into_iter().filter(|beginning| beginning.contains('.')));
     }
+    // The printed sheet asks in Rust, by whole keys or by the beginning of one.
+    let printed: String = std::fs::read_dir(www().join("../crates/sheet/src"))
+        .expect("the sheet's sources")
+        .map(|entry| read(&entry.expect("an entry").path()))
+        .collect();
+    for quoted in printed.split('"').skip(1).step_by(2) {
+        beginnings.extend(quoted.split_once(".{").map(|(beginning, _)| format!("{beginning}.")));
+    }
     // The panels take a few texts by name from a list.
-    let everything: String =
-        sources.iter().map(|(_, source)| source.as_str()).chain([markup.as_str()]).collect();
+    let everything: String = sources
+        .iter()
+        .map(|(_, source)| source.as_str())
+        .chain([markup.as_str(), printed.as_str()])
+        .collect();
     let idle: Vec<_> = catalogue()
         .into_keys()
         .filter(|key| !everything.contains(&format!("\"{key}\"")))

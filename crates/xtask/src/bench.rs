@@ -130,12 +130,15 @@ fn print_table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)
 
 /// Kinds of files that a first visit loads; the texts are one more, of which each language has its own.
 const FIRST_VISIT: [&str; 4] = ["wasm", "js", "css", "html"];
+/// What is loaded when a sheet is first printed.
+const SHEET: &str = "sheet on first use: wasm + js";
 /// What is loaded when a pair is first balanced.
 const BALANCE: &str = "balance on first use: wasm + js";
 
 /// Compressed sizes of the released files by kind; each file by itself, as a server sends it.
 fn sizes() -> Result<Vec<(&'static str, usize)>, Problem> {
-    let mut kinds: Vec<_> = FIRST_VISIT.into_iter().chain([BALANCE, "texts"]).map(|kind| (kind, 0)).collect();
+    let mut kinds: Vec<_> =
+        FIRST_VISIT.into_iter().chain([BALANCE, SHEET, "texts"]).map(|kind| (kind, 0)).collect();
     let folder = target_dir().join("bench-dist");
     release::write(&folder)?;
     let mut files = Vec::new();
@@ -146,8 +149,11 @@ fn sizes() -> Result<Vec<(&'static str, usize)>, Problem> {
         let place = file.strip_prefix(&folder).unwrap_or(&file);
         let is_of_balance = place.starts_with(&solver)
             || ["js/balance_solver.js", "js/balance_worker.js"].iter().any(|name| place == Path::new(name));
+        let is_of_sheet =
+            place.starts_with(Path::new("pkg").join(page::SHEET)) || place == Path::new("js/sheet_maker.js");
         let kind = match place.extension().and_then(|ending| ending.to_str()) {
             Some("wasm" | "js") if is_of_balance => BALANCE,
+            Some("wasm" | "js") if is_of_sheet => SHEET,
             Some("wasm") => "wasm",
             Some("js") => "js",
             Some("css") => "css",

@@ -12,13 +12,16 @@ const WASM_TARGET: &str = "wasm32-unknown-unknown";
 /// The cargo profile of the page's module (see the workspace's `Cargo.toml`).
 pub const PROFILE: &str = "wasm";
 
-/// The page's modules: package, name and folder. The solver comes after the folder that it lies in has been emptied.
-const MODULES: [(&str, &str, &str); 2] = [
+/// The page's modules: package, name and folder. The first comes first: the others lie in its folder, which is emptied.
+const MODULES: [(&str, &str, &str); 3] = [
     ("counterpoise-web", "counterpoise_web.wasm", ""),
     ("counterpoise-web-balance", "counterpoise_web_balance.wasm", BALANCE),
+    ("counterpoise-web-sheet", "counterpoise_web_sheet.wasm", SHEET),
 ];
 /// Folder of the balance solver's module below [`package_dir`].
 pub const BALANCE: &str = "balance";
+/// Folder of the printed sheet's module below [`package_dir`].
+pub const SHEET: &str = "sheet";
 
 /// Compiles the web crates and writes the modules and their bindings.
 ///

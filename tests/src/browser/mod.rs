@@ -15,7 +15,7 @@ pub use driver::Engine;
 pub use pointer::{Pointer, Tool};
 pub use session::{Browser, Keys, Window, run};
 pub use steps::ShownTable;
-pub use surroundings::{cli_report, cli_text, from_base64, shots_dir};
+pub use surroundings::{cli_report, cli_sheet, cli_text, from_base64, shots_dir};
 
 /// What an acceptance test returns: the first thing that went wrong.
 pub type Outcome = Result<(), Failure>;

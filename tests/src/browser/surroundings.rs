@@ -41,10 +41,26 @@ pub fn cli_text(plan: &str, name: &str) -> Result<String, Failure> {
     cli(plan, name, &[])
 }
 
+/// A file that the command-line program makes of a plan's sheet: `way` is `--pdf`, `--svg` or `--csv`.
+///
+/// # Errors
+/// Where it refuses the plan, in its own words.
+pub fn cli_sheet(plan: &str, name: &str, way: &str, options: &[&str]) -> Result<Vec<u8>, Failure> {
+    let file = shots_dir()?.join(format!("{name}{way}"));
+    let path = file.to_string_lossy().into_owned();
+    let options: Vec<&str> = [way, path.as_str()].into_iter().chain(options.iter().copied()).collect();
+    run_cli("sheet", plan, name, &options)?;
+    Ok(std::fs::read(&file)?)
+}
+
 fn cli(plan: &str, name: &str, options: &[&str]) -> Result<String, Failure> {
+    run_cli("report", plan, name, options)
+}
+
+fn run_cli(command: &str, plan: &str, name: &str, options: &[&str]) -> Result<String, Failure> {
     let file = shots_dir()?.join(format!("{name}.counterpoise.json"));
     std::fs::write(&file, plan)?;
-    let output = Command::new(named("COUNTERPOISE_CLI")).arg("report").arg(&file).args(options).output()?;
+    let output = Command::new(named("COUNTERPOISE_CLI")).arg(command).arg(&file).args(options).output()?;
     if output.status.success() {
         Ok(String::from_utf8(output.stdout)?)
     } else {

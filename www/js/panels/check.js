@@ -4,6 +4,7 @@ import { section } from "../controls.js";
 import { el, icon, replace, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
 import { areaTable } from "./areas.js";
+import { createSheetSection } from "./sheet.js";
 
 const SIDES = ["right", "left"];
 const CAUTIONS = ["device", "doctor", "today", "rules", "patch", "needles", "upright"];
@@ -21,6 +22,8 @@ export function createCheckPanel(root, app) {
   const strips = el("ul", { class: "plain" });
   const tables = Object.fromEntries(["natural", "planned"].map((which) => [which, measureTable(which)]));
 
+  const sheet = createSheetSection(app);
+
   root.append(
     section(text("check.headline"), headline),
     section(text("check.checks"), problems, checks),
@@ -28,7 +31,8 @@ export function createCheckPanel(root, app) {
     section(text("strips.title"), strips),
     section(text("report.planned"), tables.planned.node),
     section(text("report.natural"), tables.natural.node, el("p", { class: "hint", text: text("report.hint") })),
-    section(text("cautions.title"), el("ul", { class: "cautions" }, ...CAUTIONS.map((name) => el("li", { text: text(`cautions.${name}`) })))));
+    section(text("cautions.title"), el("ul", { class: "cautions" }, ...CAUTIONS.map((name) => el("li", { text: text(`cautions.${name}`) })))),
+    sheet.node);
 
   /** A table of measures: right, difference, left. */
   function measureTable(which) {
@@ -112,6 +116,7 @@ export function createCheckPanel(root, app) {
     enter() {
       app.setStageMode("look");
       isShown = true;
+      sheet.show();
       show();
     },
     leave() {

@@ -1,0 +1,110 @@
+//! The printed sheet in the page: its files are the command line's to the byte, and its drawing measures true in both engines.
+
+use counterpoise_tests::browser::{Browser, Failure, Outcome, cli_sheet, from_base64};
+use counterpoise_tests::in_both_engines;
+use serde_json::json;
+
+in_both_engines!(sheet_is_that_of_the_command_line, what_cannot_be_printed_is_said);
+
+/// Heights with eyes closed and lying down, mm, as typed: right, then left of each place.
+const HEIGHTS: [(&str, &str, &str); 3] =
+    [("front", "14.6", "14.9"), ("arch", "26.3", "25.8"), ("tail", "14.4", "14.3")];
+
+async fn sheet_is_that_of_the_command_line(browser: &Browser) -> Outcome {
+    browser.ready().await?;
+    watch_files(browser).await?;
+    browser.step("poses").await?;
+    browser.choose_option("#pose", "reclined_closed_resting").await?;
+    for (place, right, left) in HEIGHTS {
+        browser.fill(&format!("#pose-right-{place}"), right).await?;
+        browser.fill(&format!("#pose-left-{place}"), left).await?;
+    }
+    browser.until("return document.querySelectorAll('#pose-said [data-place]').length === 3").await?;
+    let plan = browser.plan_text().await?;
+
+    browser.step("check").await?;
+    browser.click("#paper-letter").await?;
+    browser.fill("#sheet-bar", "98").await?;
+    let name = format!("sheet-{:?}", browser.engine);
+    let date = browser.value("return new Date().toLocaleDateString()").await?;
+    let date = date.as_str().unwrap_or_default().to_owned();
+    // The couch is what a sheet is for: where it is recorded it is offered first.
+    let wishes = ["--paper", "letter", "--pose", "couch", "--printed-bar", "98", "--date", date.as_str()];
+    for way in ["pdf", "svg", "csv"] {
+        let made = file_of(browser, &format!("#sheet-{way}")).await?;
+        let wanted = cli_sheet(&plan, &name, &format!("--{way}"), &wishes)?;
+        assert!(made == wanted, "{way}: {} bytes here, {} there", made.len(), wanted.len());
+        assert!(made.len() > 300);
+    }
+    assert_eq!(browser.plan_text().await?, plan, "printing changes nothing");
+
+    // The same drawing opened in the engine: the bar of 100 mm is 102.04 mm for this printer.
+    browser.fill("#sheet-bar", "100").await?;
+    for (bar, wanted) in [("98", 100.0 / 0.98), ("100", 100.0)] {
+        browser.fill("#sheet-bar", bar).await?;
+        let svg = String::from_utf8(file_of(browser, "#sheet-svg").await?)?;
+        let measured = browser
+            .value_with(
+                "const drawing = new DOMParser().parseFromString(arguments[0], 'image/svg+xml').documentElement; \
+                 document.body.append(drawing); \
+                 const boxes = [...drawing.querySelectorAll('.bar')].map((bar) => bar.getBoundingClientRect()); \
+                 const mm = 96 / 25.4; const most = (key) => Math.max(...boxes.map((box) => box[key])) / mm; \
+                 const sizes = [drawing.getBoundingClientRect().width / mm, most('width'), most('height')]; \
+                 drawing.remove(); return sizes",
+                vec![json!(svg)],
+            )
+            .await?;
+        let sizes: Vec<f64> = serde_json::from_value(measured)?;
+        assert!((sizes[0] - 215.9).abs() < 0.1, "{sizes:?}");
+        assert!(sizes[1..].iter().all(|mm| (mm - wanted).abs() < 0.1), "{bar}: {sizes:?}");
+    }
+    browser.shot("sheet").await?;
+    Ok(())
+}
+
+async fn what_cannot_be_printed_is_said(browser: &Browser) -> Outcome {
+    browser.ready().await?;
+    browser.step("check").await?;
+    browser.fill("#sheet-bar", "130").await?;
+    browser.message_is("number.out_of_range").await?;
+    browser.step("photo").await?;
+    browser.click("#no-photo").await?;
+    browser.until("return JSON.parse(counterpoise.planJson()).photo === null").await?;
+    let planned = "const p = JSON.parse(counterpoise.planJson()).planned; return !p.right && !p.left";
+    if browser.value(planned).await? == false {
+        browser.click("#more").await?;
+        browser.click("#new-case").await?;
+        browser.until(planned).await?;
+    }
+    browser.step("check").await?;
+    browser.click("#sheet-pdf").await?;
+    browser.message_is("refused.planned_first").await?;
+    browser.until("return !document.getElementById('sheet-pdf').disabled").await
+}
+
+/// Notes every file that the page gives away.
+async fn watch_files(browser: &Browser) -> Outcome {
+    browser
+        .value(
+            "const make = URL.createObjectURL.bind(URL); window.given = null; \
+             URL.createObjectURL = (file) => { window.given = file; return make(file); }",
+        )
+        .await?;
+    Ok(())
+}
+
+/// The bytes of the file that a button gives.
+async fn file_of(browser: &Browser, button: &str) -> Result<Vec<u8>, Failure> {
+    browser.value("window.given = null").await?;
+    browser.click(button).await?;
+    browser.until("return window.given !== null").await?;
+    let text = browser
+        .value_later(
+            "const done = arguments[arguments.length - 1]; const reader = new FileReader(); \
+             reader.onload = () => done(reader.result.slice(reader.result.indexOf(',') + 1)); \
+             reader.readAsDataURL(window.given)",
+            Vec::new(),
+        )
+        .await?;
+    from_base64(text.as_str().unwrap_or_default())
+}
