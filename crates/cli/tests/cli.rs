@@ -138,3 +138,40 @@ fn wrong_usage_ends_with_two() {
         assert_eq!(run(arguments).status.code(), Some(2), "{arguments:?}");
     }
 }
+
+#[test]
+fn sheet_writes_its_files_and_names_what_keeps_it() {
+    let plan = file("sheet.counterpoise.json", &counterpoise_plan::to_json(&plan()));
+    let out = |ending: &str| Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("sheet{ending}"));
+    let (pdf, svg, csv) = (out(".pdf"), out(".svg"), out(".csv"));
+    let done = run(&[
+        "sheet",
+        path(&plan),
+        "--pdf",
+        path(&pdf),
+        "--svg",
+        path(&svg),
+        "--csv",
+        path(&csv),
+        "--mirrored",
+    ]);
+    assert!(done.status.success(), "{}", text(&done.stderr));
+    let bytes = std::fs::read(&pdf).expect("a PDF");
+    assert!(bytes.starts_with(b"%PDF-") && text(&bytes).contains("/PrintScaling /None"));
+    assert!(text(&std::fs::read(&svg).expect("an SVG")).contains("width=\"210mm\""));
+    // The drawing for transfer paper is a page of its own.
+    assert!(text(&std::fs::read(out("-2.svg")).expect("a second page")).contains("transfer paper"));
+    let table = text(&std::fs::read(&csv).expect("a table"));
+    assert!(table.starts_with("step,measure,unit,right,right_ci95,"), "{table}");
+
+    for (arguments, wanted) in
+        [(vec!["--pose", "couch"], "not recorded"), (vec!["--printed-bar", "130"], "120")]
+    {
+        let refused = run(&[&["sheet", path(&plan), "--pdf", path(&pdf)][..], &arguments[..]].concat());
+        assert_eq!(refused.status.code(), Some(1));
+        assert!(text(&refused.stderr).contains(wanted), "{}", text(&refused.stderr));
+    }
+    let nowhere = run(&["sheet", path(&plan)]);
+    assert_eq!(nowhere.status.code(), Some(1));
+    assert!(text(&nowhere.stderr).contains("--pdf"));
+}

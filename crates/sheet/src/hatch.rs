@@ -4,6 +4,8 @@ use kurbo::{Point, Vec2};
 
 /// Distance of the lines, mm.
 const STEP_MM: f64 = 0.9;
+/// Shorter stretches are not drawn, mm: a line that touches a corner.
+const LEAST_MM: f64 = 0.02;
 
 /// Stretches of lines at 45° (up to the right on the paper) inside the rings, by the even-odd rule. The lines lie on one grid
 /// wherever the area lies, so that neighbouring areas match.
@@ -36,7 +38,9 @@ pub fn hatch(rings: &[Vec<Point>]) -> Vec<[Point; 2]> {
         crossings.sort_by(f64::total_cmp);
         for &[from, to] in crossings.as_chunks().0 {
             let point = |t: f64| (along * t + across * at).to_point();
-            found.push([point(from), point(to)]);
+            if to - from > LEAST_MM {
+                found.push([point(from), point(to)]);
+            }
         }
     }
     found

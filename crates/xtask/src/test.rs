@@ -53,8 +53,14 @@ fn core(rest: &[String]) -> Result<(), Problem> {
     run(cargo()
         .args(["clippy", "--package", "counterpoise-web", "--target", "wasm32-unknown-unknown"])
         .args(["--", "-D", "warnings"]))?;
-    let crates =
-        ["counterpoise-geometry", "counterpoise-plan", "counterpoise-web", "counterpoise-cli", "xtask"];
+    let crates = [
+        "counterpoise-geometry",
+        "counterpoise-plan",
+        "counterpoise-sheet",
+        "counterpoise-web",
+        "counterpoise-cli",
+        "xtask",
+    ];
     let mut test = cargo();
     test.arg("test").args(crates.iter().flat_map(|name| ["--package", name]));
     run(test.arg("--no-fail-fast").arg("--").args(rest))
