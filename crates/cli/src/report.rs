@@ -185,6 +185,20 @@ fn poses(out: &mut String, report: &Report) {
         }
         if let Some(fit) = &pose.fit {
             let _ = writeln!(out, "  Photo laid over the first one: {} mm left", shown("mm", fit.rms_mm));
+            if let Some(landmark) = fit.outlier {
+                let _ =
+                    writeln!(out, "  Look at this point again: {}", text(&format!("landmark.{landmark}")));
+            }
+            if let (true, Some(yaw), Some(pitch)) = (fit.is_turned, fit.yaw_deg, fit.pitch_deg) {
+                let _ = writeln!(
+                    out,
+                    "  Head turned against the first photo: {}° ± {}° aside, {}° ± {}° up",
+                    shown_signed("deg", yaw.value),
+                    shown("deg", yaw.ci95),
+                    shown_signed("deg", pitch.value),
+                    shown("deg", pitch.ci95)
+                );
+            }
         }
         if let Some(planned) = pose.planned_mm {
             let _ = writeln!(out, "  Plan in this pose: {} mm uneven", shown("mm", planned));
