@@ -44,6 +44,7 @@ mod similarity;
 mod simple;
 mod strip_width;
 mod strips;
+mod sweep;
 mod symmetry;
 mod turned_head;
 mod uncertainty;
