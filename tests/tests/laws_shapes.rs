@@ -44,6 +44,56 @@ proptest! {
         prop_assert!(areas.removed_counted <= areas.removed + 1e-6);
     }
 
+    /// The patches hold the areas that are summed without them, however nearly the two edges lie on each other, and at
+    /// whatever angle; parts that keep an edge in common share it exactly.
+    #[test]
+    fn patches_hold_their_areas(
+        natural in brow(),
+        other in brow(),
+        kind in 0..4_u8,
+        shift in prop::sample::select(vec![0.0, 1e-12, 1e-9, 1e-7, 1e-5, 1e-3, 0.3]),
+        turn in prop::sample::select(vec![0.0, 1e-9, 1e-4, 0.5, std::f64::consts::FRAC_PI_2, 3.0]),
+    ) {
+        let about = Point::new(40.0, 40.0);
+        let turned = |contour: &Contour, by: f64| mapped(contour, |p| about + Vec2::from_angle(by).rotate_scale(p - about));
+        let natural = turned(&natural, turn);
+        let planned = match kind {
+            // The same edge, a little moved, a part of it dented, or another brow altogether.
+            0 => mapped(&natural, |p| p + Vec2::new(shift, 0.7 * shift)),
+            1 => natural.rotated(shift),
+            2 => {
+                let dented: Vec<Point> = natural
+                    .points()
+                    .iter()
+                    .enumerate()
+                    .map(|(i, p)| if i % 9 == 4 { p.lerp(natural.bounds().center(), 0.02 + shift * 0.1) } else { *p })
+                    .collect();
+                match Contour::try_new(dented) {
+                    Ok(dented) => dented,
+                    Err(_) => return Ok(()),
+                }
+            }
+            _ => turned(&other, turn),
+        };
+        let found = regions(&natural, &planned, 0.25);
+        for (name, patches, area) in [
+            ("kept", &found.kept, found.areas.kept),
+            ("removed", &found.removed, found.areas.removed),
+            ("added", &found.added, found.areas.added),
+        ] {
+            let by_patches = patches_area(patches);
+            // An edge that is upright but for 1e-9 is set upright, which moves it by less than 1e-6 mm.
+            prop_assert!((by_patches - area).abs() < 2e-5, "{name}: {by_patches} {area}");
+            for patch in patches {
+                prop_assert!(patch.rings().flatten().all(|p| p.is_finite()));
+                prop_assert!(patch.area() > 0.0);
+            }
+        }
+        let shrunk = patches_area(&eroded(&natural, 0.25));
+        let counted = found.areas.removed_counted;
+        prop_assert!(counted <= found.areas.removed + 2e-5 && counted >= shrunk - found.areas.kept - 2e-5);
+    }
+
     #[test]
     fn a_brow_against_itself_has_nothing_apart(brow in brow()) {
         let areas = regions(&brow, &brow, 0.25).areas;
