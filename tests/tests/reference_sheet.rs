@@ -291,8 +291,9 @@ fn what_cannot_be_printed_is_said() {
 
 fn with_couch(plan: &Plan) -> Plan {
     let rows = report(plan).natural;
-    let height =
-        |id: &str, side: Side| rows.iter().find(|row| row.id == id).unwrap().sides.get(side).unwrap().value;
+    let height = |id: &str, side: Side| {
+        rows.iter().find(|row| row.id == id).expect("a number").sides.get(side).expect("a number").value
+    };
     let heights = PerSide::from_fn(|side| {
         Some(PoseHeights {
             front_mm: height("bulb_bottom", side) - 0.8,
