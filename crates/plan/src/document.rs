@@ -366,7 +366,10 @@ pub struct Balance {
     pub relaxed_weight: f64,
 }
 
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "the signature that serde asks for")]
+#[allow(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "the signature that serde asks for; small on 64 bits only"
+)]
 fn is_nothing(number: &f64) -> bool {
     *number == 0.0
 }

@@ -52,5 +52,5 @@ pub use scene::{Align, Handle, Item, Kind, Label, Scene};
 #[cfg(feature = "schema")]
 pub use schema::schema_json;
 pub use shown::{decimals, shown, shown_signed};
-pub use svg::{SvgOptions, Theme, svg};
+pub use svg::{SvgOptions, Theme, svg, xml_escaped};
 pub use validate::{in_range, validate};

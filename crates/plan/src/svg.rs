@@ -109,7 +109,7 @@ fn svg_of_scene(scene: &Scene, plan: &Plan, options: &SvgOptions) -> String {
         x = number(x0),
         y = number(-y1),
     );
-    let _ = writeln!(out, "<title>{}</title>", escaped(&plan.case.label));
+    let _ = writeln!(out, "<title>{}</title>", xml_escaped(&plan.case.label));
     patterns(&mut out, colours);
     let _ = writeln!(
         out,
@@ -182,7 +182,7 @@ fn photo(out: &mut String, scene: &Scene, plan: &Plan, options: &SvgOptions) {
         photo.width_px,
         photo.height_px,
         coefficients.join(" "),
-        escaped(href)
+        xml_escaped(href)
     );
 }
 
@@ -274,7 +274,7 @@ fn text(out: &mut String, label: &Label, options: &SvgOptions, colours: &Colours
         number(LABEL_MM),
         colours.ink,
         colours.ground,
-        escaped(&both)
+        xml_escaped(&both)
     );
 }
 
@@ -333,7 +333,8 @@ fn number(value: f64) -> String {
 }
 
 /// Text made safe for an SVG element or attribute. Characters that XML 1.0 forbids are left out.
-fn escaped(text: &str) -> String {
+#[must_use]
+pub fn xml_escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for letter in text.chars() {
         match letter {
@@ -364,6 +365,6 @@ mod tests {
 
     #[test]
     fn escaped_leaves_no_markup_and_no_forbidden_character() {
-        assert_eq!(escaped("<b a=\"1\">&'\u{0}\u{1b}é"), "&lt;b a=&quot;1&quot;&gt;&amp;&#39;é");
+        assert_eq!(xml_escaped("<b a=\"1\">&'\u{0}\u{1b}é"), "&lt;b a=&quot;1&quot;&gt;&amp;&#39;é");
     }
 }

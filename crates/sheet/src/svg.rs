@@ -2,6 +2,8 @@
 
 use std::fmt::Write as _;
 
+use counterpoise_plan::xml_escaped;
+
 use crate::page::{Align, Mark, Page, Weight};
 
 /// One page as a document of its own: width and height in mm, and one unit of the drawing is one mm. Letters are text, set in a
@@ -53,7 +55,7 @@ pub fn svg(page: &Page) -> String {
                      font-weight=\"{weight}\" text-anchor=\"{anchor}\">{}</text>",
                     at.x,
                     at.y,
-                    escaped(text)
+                    xml_escaped(text)
                 );
             }
         }
@@ -66,20 +68,4 @@ fn grey(value: f64) -> String {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 255")]
     let level = (255.0 * value.clamp(0.0, 1.0)).round() as u8;
     format!("#{level:02x}{level:02x}{level:02x}")
-}
-
-/// Characters that XML has no place for are left out.
-fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for letter in text.chars() {
-        match letter {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            letter if letter.is_control() => {}
-            letter => out.push(letter),
-        }
-    }
-    out
 }

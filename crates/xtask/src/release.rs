@@ -17,8 +17,9 @@ pub fn run() -> Result<(), Problem> {
     let dist = root().join("dist");
     write(&dist)?;
     let failed = |error: std::io::Error| format!("cannot write {}: {error}", dist.display());
-    for name in ["LICENSE-APACHE", "LICENSE-MIT"] {
-        std::fs::copy(root().join(name), dist.join(name)).map_err(failed)?;
+    // The sheet's module carries a font, whose licence goes wherever it goes.
+    for (folder, name) in [("", "LICENSE-APACHE"), ("", "LICENSE-MIT"), ("crates/sheet", "LICENSE-DEJAVU")] {
+        std::fs::copy(root().join(folder).join(name), dist.join(name)).map_err(failed)?;
     }
     let list = listing(&dist).map_err(failed)?;
     std::fs::write(dist.join("files.txt"), &list).map_err(failed)?;
