@@ -17,8 +17,7 @@ use crate::uncertainty::Estimate;
 /// Points that are needed: with two there is nothing to check them by.
 pub const STABLE_POINTS_NEEDED: usize = 3;
 /// Points that fit no better than this are not of the same face, or not where they should be, mm (root mean square).
-/// Judgement between what the same ten faces leave, neutral against smiling, and what other faces do (Face Research Lab
-/// London Set, DeBruine & Jones 2017, CC BY 4.0; see the reference test).
+/// Judgement: seven times what picking them twice leaves; not yet held against photos of the same face and of others.
 pub const DIFFERENT_FACE_MM: f64 = 3.0;
 /// A point that lies farther from where the others say than so many of its standard deviations is worth a look.
 const OUTLIER_SD: f64 = 3.5;
