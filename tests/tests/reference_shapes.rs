@@ -124,15 +124,15 @@ fn overlays_agree_with_a_second_sweep_line_on_random_pairs() {
     use linesweeper::{BinaryOp, FillRule, binary_op_with_eps};
     // The second library moves points by up to its eps; that times the perimeter bounds the area it may be off.
     const EPS: f64 = 1e-9;
-    // Ours puts corners on a grid of about this step, mm, which times the edges bounds the area of its patches.
-    const GRID_MM: f64 = 6e-8;
+    // Ours takes lines that lie closer than this as one, mm; times the edges this bounds the area of its patches.
+    const SAME_MM: f64 = 4e-9;
     let mut sequence = Sequence(11);
     let mut worst = 0.0_f64;
     for pair in 0..600 {
         let (a, b) = (stretched_star(&mut sequence), stretched_star(&mut sequence));
         let regions = regions(&a, &b, 0.0);
         let found = regions.areas;
-        let grid_mm2 = GRID_MM * (a.perimeter() + b.perimeter());
+        let same_mm2 = SAME_MM * (a.perimeter() + b.perimeter());
         let theirs = |op| {
             let contours = binary_op_with_eps(&a.to_path(), &b.to_path(), FillRule::NonZero, op, EPS)
                 .expect("finite closed paths");
@@ -143,9 +143,9 @@ fn overlays_agree_with_a_second_sweep_line_on_random_pairs() {
             (found.kept, common, AREA_MM2),
             (found.removed, apart, AREA_MM2),
             (found.removed + found.added, theirs(BinaryOp::Xor), AREA_MM2),
-            (patches_area(&regions.kept), common, grid_mm2),
-            (patches_area(&regions.removed), apart, grid_mm2),
-            (patches_area(&regions.removed_counted), apart, grid_mm2),
+            (patches_area(&regions.kept), common, same_mm2),
+            (patches_area(&regions.removed), apart, same_mm2),
+            (patches_area(&regions.removed_counted), apart, same_mm2),
         ] {
             worst = worst.max((ours - theirs).abs());
             assert!((ours - theirs).abs() < bound, "pair {pair}: ours {ours}, theirs {theirs}");

@@ -6,7 +6,7 @@ use crate::Contour;
 use crate::contour::{bounds, closed_path, signed_area};
 use crate::erosion::erosion_outline;
 use crate::overlap::overlap_area;
-use crate::sweep::{ClosedLine, areas};
+use crate::sweep::areas;
 
 /// How far a band reaches beyond the hair it holds, mm: farther than any rounding.
 const BAND_MARGIN_MM: f64 = 1e-3;
@@ -87,7 +87,7 @@ pub struct RegionAreas {
 /// brow shrunk by it, so that the noise of the edge does not count as hair.
 #[must_use]
 pub fn regions(natural: &Contour, planned: &Contour, edge_tolerance: f64) -> Regions {
-    let lines = [natural, planned].map(|contour| ClosedLine { points: contour.points(), tangled: false });
+    let lines = [natural.points(), planned.points()];
     let everywhere = natural.bounds().union(planned.bounds());
     let mut found = areas(
         lines,
@@ -105,12 +105,9 @@ pub fn regions(natural: &Contour, planned: &Contour, edge_tolerance: f64) -> Reg
         Vec::new()
     } else if edge_tolerance > 0.0 {
         let shrunk = erosion_outline(natural.points(), edge_tolerance);
-        let [_, planned] = lines;
-        one_area(
-            [ClosedLine { points: &shrunk, tangled: true }, planned],
-            &bands(&removed),
-            |[shrunk, planned]| shrunk > 0 && planned <= 0,
-        )
+        one_area([&shrunk, planned.points()], &bands(&removed), |[shrunk, planned]| {
+            shrunk > 0 && planned <= 0
+        })
     } else {
         removed.clone()
     };
@@ -132,11 +129,10 @@ pub fn regions(natural: &Contour, planned: &Contour, edge_tolerance: f64) -> Reg
 pub fn eroded(contour: &Contour, distance: f64) -> Vec<Patch> {
     let outline = erosion_outline(contour.points(), distance);
     let within = contour.bounds();
-    let lines = [ClosedLine { points: &outline, tangled: true }, ClosedLine { points: &[], tangled: false }];
-    one_area(lines, &[(within.x0, within.x1)], |[shrunk, _]| shrunk > 0)
+    one_area([&outline, &[]], &[(within.x0, within.x1)], |[shrunk, _]| shrunk > 0)
 }
 
-fn one_area(lines: [ClosedLine; 2], bands: &[(f64, f64)], inside: fn([i32; 2]) -> bool) -> Vec<Patch> {
+fn one_area(lines: [&[Point]; 2], bands: &[(f64, f64)], inside: fn([i32; 2]) -> bool) -> Vec<Patch> {
     areas(lines, bands, &[inside]).pop().unwrap_or_default()
 }
 

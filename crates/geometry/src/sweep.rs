@@ -1,9 +1,9 @@
 //! Areas made of two closed lines, by a sweep of upright slabs.
 //!
-//! The `out` of every corner and of every crossing borders a slab. Inside a slab no two edges cross, so their order at
-//! its middle is their order throughout, and walking up through it with two winding numbers says where each wanted area
-//! begins and ends. At a border the intervals of both neighbouring slabs are merged: where only one of them is inside,
-//! the area has an upright edge.
+//! Both lines are parted into *chains* that run outward without turning back. Slabs begin and end where a chain does and
+//! where two chains cross, meet or part, so inside a slab the chains keep their order: walking up through its middle with
+//! two winding numbers says between which chains each wanted area lies. At a border the intervals of both neighbouring
+//! slabs are merged: where only one of them is inside, the area has an upright edge.
 //!
 //! *Robust by construction:* nothing is decided twice. An order that rounding got wrong makes an area wrong by that
 //! rounding; it cannot open a ring, since each list of ends alternates between lower and upper whatever the numbers are.
@@ -13,8 +13,8 @@ use kurbo::Point;
 use crate::contour::{contains, edges, signed_area};
 use crate::region::Patch;
 
-/// Edges that lie closer than this at the middle of a slab lie on each other, mm. Times the length of a brow's edge this
-/// bounds what an area can lose: less than 5e-7 mm².
+/// Chains that lie closer than this lie on each other, mm. Times the length of a brow's edge this bounds what an area
+/// can lose: less than 5e-7 mm².
 const SAME_MM: f64 = 4e-9;
 
 /// Corners stand on upright lines this many to a mm, so that an edge that should be upright is.
@@ -23,36 +23,29 @@ const LINES_PER_MM: f64 = (1_u64 << 32) as f64;
 /// A smaller ring is rounding, mm².
 const NOTHING_MM2: f64 = 1e-9;
 
-/// A closed line and how to take it.
-#[derive(Clone, Copy)]
-pub(crate) struct ClosedLine<'a> {
-    pub points: &'a [Point],
-    /// It may cross itself.
-    pub tangled: bool,
-}
-
 /// How often the first line and the second wind about a place.
 pub(crate) type Windings = [i32; 2];
 
 /// The connected areas where each of `wanted` holds, within upright bands `(from, to)` that lie apart, in rising order.
+/// The lines are closed; they may cross themselves and each other.
 pub(crate) fn areas(
-    lines: [ClosedLine; 2],
+    lines: [&[Point]; 2],
     bands: &[(f64, f64)],
     wanted: &[fn(Windings) -> bool],
 ) -> Vec<Vec<Patch>> {
     let bands: Vec<(f64, f64)> = bands.iter().map(|&(from, to)| (on_line(from), on_line(to))).collect();
-    let edges = edges_within(lines, &bands);
-    let borders = borders(&edges, lines, &bands);
+    let chains = chains_within(lines, &bands);
+    let borders = borders(&chains, &bands);
     let mut sweeps: Vec<AreaSweep> = wanted.iter().map(|&inside| AreaSweep::new(inside)).collect();
     let mut active: Vec<Crossed> = Vec::new();
-    let mut coming = edges.iter().enumerate().peekable();
+    let mut coming = chains.iter().enumerate().peekable();
     let mut bands = bands.iter().peekable();
     for (i, &left) in borders.iter().enumerate() {
         let middle = borders.get(i + 1).map(|right| 0.5 * (left + right));
-        active.retain(|crossed| edges[crossed.edge].right > left);
-        while let Some((edge, _)) = coming.next_if(|(_, edge)| edge.left <= left) {
-            if edges[edge].right > left {
-                active.push(Crossed { edge, up: 0.0 });
+        active.retain(|crossed| chains[crossed.chain].right() > left);
+        while let Some((chain, found)) = coming.next_if(|(_, chain)| chain.left() <= left) {
+            if found.right() > left {
+                active.push(Crossed { chain, up: 0.0 });
             }
         }
         while bands.next_if(|band| band.1 <= left).is_some() {}
@@ -62,13 +55,13 @@ pub(crate) fn areas(
         }
         if let Some(middle) = middle.filter(|_| within) {
             for crossed in &mut active {
-                crossed.up = edges[crossed.edge].up_at(middle);
+                crossed.up = chains[crossed.chain].up_at(middle);
             }
             sort_nearly_sorted(&mut active);
-            cross_slab(&active, &edges, &mut sweeps);
+            cross_slab(&active, &chains, &mut sweeps);
         }
         for sweep in &mut sweeps {
-            sweep.pass_border(left, &edges);
+            sweep.pass_border(left, &chains);
         }
     }
     sweeps.into_iter().map(|sweep| sweep.rings.into_patches()).collect()
@@ -78,57 +71,96 @@ fn on_line(out: f64) -> f64 {
     (out * LINES_PER_MM).round_ties_even() / LINES_PER_MM
 }
 
-/// An edge that is not upright.
-struct Edge {
-    left: f64,
-    right: f64,
-    up_left: f64,
-    up_right: f64,
+/// A corner of a chain and how steeply it goes on.
+#[derive(Clone, Copy)]
+struct Knot {
+    out: f64,
+    up: f64,
     slope: f64,
-    /// What the winding number grows by on the way up across the edge.
+}
+
+/// A stretch of a closed line with a growing `out`: at least two knots.
+struct Chain {
+    knots: Vec<Knot>,
+    /// What the winding number grows by on the way up across the chain.
     turn: i32,
     /// Which of the two lines it belongs to.
     line: usize,
 }
 
-impl Edge {
+impl Chain {
+    fn left(&self) -> f64 {
+        self.knots[0].out
+    }
+
+    fn right(&self) -> f64 {
+        self.knots[self.knots.len() - 1].out
+    }
+
+    /// Index of the last knot that is not beyond `out`.
+    fn knot_before(&self, out: f64) -> usize {
+        self.knots.partition_point(|knot| knot.out <= out).max(1) - 1
+    }
+
+    /// Exact at every knot, so that chains meet where their corners do.
     fn up_at(&self, out: f64) -> f64 {
-        // Exact at both ends, so that edges meet where their corners do.
-        if out >= self.right { self.up_right } else { self.up_left + (out - self.left) * self.slope }
+        let knot = self.knots[self.knot_before(out)];
+        knot.up + (out - knot.out) * knot.slope
+    }
+
+    fn between(&self, from: f64, to: f64) -> &[Knot] {
+        let first = self.knots.partition_point(|knot| knot.out <= from);
+        let count = self.knots[first..].partition_point(|knot| knot.out < to);
+        &self.knots[first..first + count]
+    }
+
+    fn finished(mut self) -> Chain {
+        if self.turn < 0 {
+            self.knots.reverse();
+        }
+        for i in 1..self.knots.len() {
+            let (from, to) = (self.knots[i - 1], self.knots[i]);
+            self.knots[i - 1].slope = (to.up - from.up) / (to.out - from.out);
+        }
+        self
     }
 }
 
-/// The edges that reach into a band, by growing left end.
-fn edges_within(lines: [ClosedLine; 2], bands: &[(f64, f64)]) -> Vec<Edge> {
-    let mut found = Vec::with_capacity(lines.iter().map(|line| line.points.len()).sum());
-    for (line, closed) in lines.iter().enumerate() {
-        for (a, b) in edges(closed.points) {
+/// The chains that reach into a band, by growing left end. Upright edges belong to none.
+fn chains_within(lines: [&[Point]; 2], bands: &[(f64, f64)]) -> Vec<Chain> {
+    let mut found = Vec::new();
+    for (line, points) in lines.into_iter().enumerate() {
+        let mut open: Option<Chain> = None;
+        for (a, b) in edges(points) {
             let (from, to) = (on_line(a.x), on_line(b.x));
-            let (left, right, up_left, up_right, turn) =
-                if from < to { (from, to, a.y, b.y, 1) } else { (to, from, b.y, a.y, -1) };
-            if left < right && bands.iter().any(|band| left < band.1 && band.0 < right) {
-                let slope = (up_right - up_left) / (right - left);
-                found.push(Edge { left, right, up_left, up_right, slope, turn, line });
+            let (left, right, turn) = if from < to { (from, to, 1) } else { (to, from, -1) };
+            let wanted = left < right && bands.iter().any(|band| left < band.1 && band.0 < right);
+            if open.as_ref().is_some_and(|chain| !wanted || chain.turn != turn) {
+                found.extend(open.take().map(Chain::finished));
+            }
+            if wanted {
+                let knot = |out, up| Knot { out, up, slope: 0.0 };
+                let chain = open.get_or_insert_with(|| Chain { knots: vec![knot(from, a.y)], turn, line });
+                chain.knots.push(knot(to, b.y));
             }
         }
+        found.extend(open.map(Chain::finished));
     }
-    found.sort_unstable_by(|e, f| e.left.total_cmp(&f.left));
+    found.sort_by(|c, d| c.left().total_cmp(&d.left()));
     found
 }
 
 /// Where slabs begin and end, in rising order.
-fn borders(edges: &[Edge], lines: [ClosedLine; 2], bands: &[(f64, f64)]) -> Vec<f64> {
-    let mut found: Vec<f64> = Vec::with_capacity(2 * edges.len());
-    let mut active: Vec<&Edge> = Vec::new();
-    for edge in edges {
-        found.extend([edge.left, edge.right]);
-        active.retain(|other| other.right > edge.left);
+fn borders(chains: &[Chain], bands: &[(f64, f64)]) -> Vec<f64> {
+    let mut found: Vec<f64> = Vec::with_capacity(4 * chains.len());
+    let mut active: Vec<&Chain> = Vec::new();
+    for chain in chains {
+        found.extend([chain.left(), chain.right()]);
+        active.retain(|other| other.right() > chain.left());
         for other in &active {
-            if edge.line != other.line || lines[edge.line].tangled {
-                found.extend(crossing(edge, other));
-            }
+            note_changes(chain, other, &mut found);
         }
-        active.push(edge);
+        active.push(chain);
     }
     found.retain(|out| bands.iter().any(|band| band.0 < *out && *out < band.1));
     found.extend(bands.iter().flat_map(|band| [band.0, band.1]));
@@ -137,18 +169,36 @@ fn borders(edges: &[Edge], lines: [ClosedLine; 2], bands: &[(f64, f64)]) -> Vec<
     found
 }
 
-/// Where two edges pass through each other.
-fn crossing(edge: &Edge, other: &Edge) -> Option<f64> {
-    let (left, right) = (edge.left.max(other.left), edge.right.min(other.right));
-    let (before, after) = (edge.up_at(left) - other.up_at(left), edge.up_at(right) - other.up_at(right));
-    let apart = before.abs().max(after.abs()) > SAME_MM;
-    (apart && before * after < 0.0).then(|| left + (right - left) * (before / (before - after)))
+/// Notes where two chains cross, and both ends of every straight piece along which they meet or part: between two
+/// borders they then lie apart at all knots or on each other at all of them.
+fn note_changes(a: &Chain, b: &Chain, borders: &mut Vec<f64>) {
+    let last = a.right().min(b.right());
+    let mut out = a.left().max(b.left());
+    let (mut i, mut j) = (a.knot_before(out), b.knot_before(out));
+    let mut gap = a.up_at(out) - b.up_at(out);
+    while out < last {
+        let (p, q) = (a.knots[i], b.knots[j]);
+        let (next_a, next_b) = (a.knots[i + 1], b.knots[j + 1]);
+        let next = next_a.out.min(next_b.out);
+        let up_a = if next_a.out <= next { next_a.up } else { p.up + (next - p.out) * p.slope };
+        let up_b = if next_b.out <= next { next_b.up } else { q.up + (next - q.out) * q.slope };
+        let next_gap = up_a - up_b;
+        let apart = (gap.abs() > SAME_MM, next_gap.abs() > SAME_MM);
+        if apart == (true, true) && gap * next_gap < 0.0 {
+            borders.push(out + (next - out) * (gap / (gap - next_gap)));
+        } else if apart.0 != apart.1 {
+            borders.extend([out, next]);
+        }
+        i += usize::from(next_a.out <= next);
+        j += usize::from(next_b.out <= next);
+        (out, gap) = (next, next_gap);
+    }
 }
 
-/// An edge and its height at the middle of the slab.
+/// A chain and its height at the middle of the slab.
 #[derive(Clone, Copy)]
 struct Crossed {
-    edge: usize,
+    chain: usize,
     up: f64,
 }
 
@@ -163,20 +213,20 @@ fn sort_nearly_sorted(active: &mut [Crossed]) {
 }
 
 /// Walks up through a slab and notes where each area begins and ends.
-fn cross_slab(active: &[Crossed], edges: &[Edge], sweeps: &mut [AreaSweep]) {
+fn cross_slab(active: &[Crossed], chains: &[Chain], sweeps: &mut [AreaSweep]) {
     let mut windings = [0, 0];
-    for together in active.chunk_by(|lower, upper| upper.up - lower.up < SAME_MM) {
+    for together in active.chunk_by(|lower, upper| upper.up - lower.up <= SAME_MM) {
         let mut named = usize::MAX;
         for crossed in together {
-            let edge = &edges[crossed.edge];
-            windings[edge.line] += edge.turn;
-            // Of edges on each other always the same one, so that the end goes on from slab to slab.
-            named = named.min(crossed.edge);
+            let chain = &chains[crossed.chain];
+            windings[chain.line] += chain.turn;
+            // Of chains on each other always the same one, so that the end goes on from slab to slab.
+            named = named.min(crossed.chain);
         }
         for sweep in sweeps.iter_mut() {
             let was_inside = sweep.current.len() % 2 == 1;
             if (sweep.inside)(windings) != was_inside {
-                sweep.current.push(End { edge: named, node: NONE, up: 0.0 });
+                sweep.current.push(End { chain: named, node: NONE, since: 0.0, up: 0.0 });
             }
         }
     }
@@ -188,18 +238,20 @@ const NONE: usize = usize::MAX;
 /// One end of an interval of a slab: lower and upper ends take turns.
 #[derive(Clone, Copy)]
 struct End {
-    edge: usize,
-    /// The last corner set along the edge.
+    chain: usize,
+    /// The last corner set along the chain.
     node: usize,
+    /// Its `out`.
+    since: f64,
     /// Height at the border at hand.
     up: f64,
 }
 
 /// Gives the ends their heights at a border, never falling.
-fn place(ends: &mut [End], out: f64, edges: &[Edge]) {
+fn place(ends: &mut [End], out: f64, chains: &[Chain]) {
     let mut highest = f64::NEG_INFINITY;
     for end in ends {
-        highest = edges[end.edge].up_at(out).max(highest);
+        highest = chains[end.chain].up_at(out).max(highest);
         end.up = highest;
     }
 }
@@ -229,20 +281,20 @@ impl AreaSweep {
 
     /// Joins the ends of the slabs on either side of a border. Going up along it, every loose end changes whether just
     /// one of the slabs is inside, so the first and the second belong together, the third and the fourth, …
-    fn pass_border(&mut self, out: f64, edges: &[Edge]) {
+    fn pass_border(&mut self, out: f64, chains: &[Chain]) {
         if self.previous.is_empty() && self.current.is_empty() {
             return;
         }
-        place(&mut self.previous, out, edges);
-        place(&mut self.current, out, edges);
+        place(&mut self.previous, out, chains);
+        place(&mut self.current, out, chains);
         let (mut i, mut j) = (0, 0);
         let mut waiting: Option<Loose> = None;
         loop {
             let (before, after) = (self.previous.get(i), self.current.get(j));
             let take_after = match (before, after) {
                 (None, None) => break,
-                (Some(p), Some(q)) if p.edge == q.edge && i % 2 == j % 2 => {
-                    self.current[j].node = p.node;
+                (Some(p), Some(q)) if p.chain == q.chain && i % 2 == j % 2 => {
+                    (self.current[j].node, self.current[j].since) = (p.node, p.since);
                     (i, j) = (i + 1, j + 1);
                     continue;
                 }
@@ -259,28 +311,34 @@ impl AreaSweep {
             };
             match waiting.take() {
                 None => waiting = Some(loose),
-                Some(first) => self.join(out, first, loose),
+                Some(first) => self.join(out, first, loose, chains),
             }
         }
         std::mem::swap(&mut self.previous, &mut self.current);
     }
 
     /// Joins two loose ends at a border. A ring runs out along lower ends and back along upper ones.
-    fn join(&mut self, out: f64, first: Loose, second: Loose) {
-        let (a, b) = (self.corner(out, first), self.corner(out, second));
+    fn join(&mut self, out: f64, first: Loose, second: Loose, chains: &[Chain]) {
+        let (a, b) = (self.corner(out, first, chains), self.corner(out, second, chains));
         // Lower ends from before and upper ends from after arrive at the border.
         let (arriving, leaving) = if first.after == first.upper { (a, b) } else { (b, a) };
         self.rings.link(arriving, leaving);
     }
 
-    fn corner(&mut self, out: f64, loose: Loose) -> usize {
+    fn corner(&mut self, out: f64, loose: Loose, chains: &[Chain]) -> usize {
         let node = self.rings.corner(Point::new(out, loose.up));
         if loose.after {
-            self.current[loose.index].node = node;
+            let end = &mut self.current[loose.index];
+            (end.node, end.since) = (node, out);
         } else {
-            let old = self.previous[loose.index].node;
-            let (from, to) = if loose.upper { (node, old) } else { (old, node) };
-            self.rings.link(from, to);
+            let end = self.previous[loose.index];
+            let mut last = end.node;
+            for knot in chains[end.chain].between(end.since, out) {
+                let next = self.rings.corner(Point::new(knot.out, knot.up));
+                self.rings.link_along(loose.upper, last, next);
+                last = next;
+            }
+            self.rings.link_along(loose.upper, last, node);
         }
         node
     }
@@ -304,6 +362,12 @@ impl Rings {
         if let Some(next) = self.next.get_mut(from) {
             *next = to;
         }
+    }
+
+    /// Links two corners of which the second lies farther out: along an upper end a ring runs back.
+    fn link_along(&mut self, upper: bool, inner: usize, outer: usize) {
+        let (from, to) = if upper { (outer, inner) } else { (inner, outer) };
+        self.link(from, to);
     }
 
     fn into_patches(mut self) -> Vec<Patch> {
