@@ -372,10 +372,11 @@ impl Rings {
 
     fn into_patches(mut self) -> Vec<Patch> {
         let (mut patches, mut holes) = (Vec::new(), Vec::new());
+        let mut ring = Vec::new();
         for first in 0..self.next.len() {
-            let mut ring = Vec::new();
+            ring.clear();
             let mut node = first;
-            while let Some(next) = self.next.get_mut(node) {
+            while let Some(next) = self.next.get_mut(node).filter(|next| **next != NONE) {
                 ring.push(self.corners[node]);
                 node = std::mem::replace(next, NONE);
             }
