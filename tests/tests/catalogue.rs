@@ -29,6 +29,7 @@ fn wanted() -> BTreeMap<String, BTreeSet<&'static str>> {
     core.params.iter().for_each(|found| plain("param", found.id));
     core.measures.iter().for_each(|found| plain("measure", found.id));
     core.landmarks.iter().for_each(|found| plain("landmark", found.id));
+    core.pose_points.values().flatten().for_each(|found| plain("landmark", &found.id));
     core.handles.iter().for_each(|found| plain("handle", found.id));
     core.fields.iter().filter(|found| !is_silent(found.id)).for_each(|found| plain("field", found.id));
     core.units.iter().for_each(|found| plain("unit", found.id));

@@ -4,9 +4,9 @@
 use counterpoise_geometry::{Landmark, OUTLINE_HANDLES, Param, PerSide, Pose, Side};
 use counterpoise_plan::{
     ArchGuide, Balance, BrowCalipers, CaliperDistance, Case, EDITS, Edit, FrameSettings, GroundMemo, Guides,
-    Limits, NaturalBrow, Noise, Outline, Photo, Plan, PointPx, PoseHeights, PosePhoto, PosePoints,
-    PoseRecord, Prefer, Pull, PullTo, RollFrom, SideBalance, apply, field, frame, frame_after, open,
-    read_edit, to_json, validate,
+    Limits, NaturalBrow, Noise, Outline, Photo, Plan, PointPx, PoseHeights, PosePhoto, PosePoint, PoseRecord,
+    Prefer, Pull, PullTo, RollFrom, SideBalance, apply, field, frame, frame_after, open, read_edit, to_json,
+    validate,
 };
 use counterpoise_tests::cases::{
     Camera, face_landmark, natural_params, photo_plan, trace, whole_plan, written,
@@ -34,6 +34,14 @@ fn side() -> impl Strategy<Value = Side> {
 fn landmark_id() -> impl Strategy<Value = String> {
     prop_oneof![
         12 => proptest::sample::select(Landmark::ALL.map(Landmark::id).to_vec()).prop_map(str::to_owned),
+        1 => ".{0,80}",
+    ]
+}
+
+fn pose_point() -> impl Strategy<Value = String> {
+    let of_baseline_and_couch = [Pose::BASELINE, Pose::COUCH].map(PosePoint::of).concat();
+    prop_oneof![
+        12 => proptest::sample::select(of_baseline_and_couch).prop_map(PosePoint::id),
         1 => ".{0,80}",
     ]
 }
@@ -228,6 +236,10 @@ fn edit() -> impl Strategy<Value = Edit> {
         ),
         (pose_id(), pose_record()).prop_map(|(pose, record)| Edit::SetPose { pose, record }),
         pose_id().prop_map(|pose| Edit::RemovePose { pose }),
+        (pose_id(), pose_point(), number(), number())
+            .prop_map(|(pose, point, x_px, y_px)| Edit::PlacePosePoint { pose, point, x_px, y_px }),
+        (pose_id(), pose_point()).prop_map(|(pose, point)| Edit::RemovePosePoint { pose, point }),
+        (pose_id(), any::<bool>()).prop_map(|(pose, mirrored)| Edit::MirrorPose { pose, mirrored }),
     ];
     // Fits take milliseconds, so they are drawn less often than the rest.
     let fitting = prop_oneof![
@@ -261,17 +273,10 @@ fn pose_record() -> impl Strategy<Value = PoseRecord> {
         prop_oneof![4 => 200.0..1700.0_f64, 1 => number()]
             .prop_flat_map(|x_px| (400.0..1500.0_f64).prop_map(move |y_px| PointPx { x_px, y_px }))
     };
-    let points = move || {
-        proptest::option::of((point(), point(), point()).prop_map(|(front, arch, tail)| PosePoints {
-            front,
-            arch,
-            tail,
-        }))
-    };
     // Landmarks anywhere, or where the camera sees them.
     let camera = Camera::default();
     let landmarks = prop_oneof![
-        proptest::collection::btree_map(landmark_id(), point(), 0..8),
+        proptest::collection::btree_map(pose_point(), point(), 0..8),
         Just(Landmark::ALL.map(|landmark| {
             let [x, y] = face_landmark(landmark);
             let [x_px, y_px] = camera.pixel(x, y);
@@ -279,12 +284,12 @@ fn pose_record() -> impl Strategy<Value = PoseRecord> {
         }))
         .prop_map(|all| all.into_iter().collect()),
     ];
-    let photo = (any::<bool>(), landmarks, proptest::option::of(number()), points(), points()).prop_map(
-        |(mirrored, landmarks, ruler_mm, right, left)| PosePhoto {
-            photo: Photo { width_px: 2000, height_px: 1800, mirrored },
-            landmarks,
-            ruler_mm,
-            brows: PerSide { right, left },
+    let brows = proptest::collection::btree_map(pose_point(), point(), 0..10);
+    let photo = (any::<bool>(), landmarks, proptest::option::of(number()), brows).prop_map(
+        |(mirrored, mut points, ruler_mm, brows)| {
+            points.extend(brows);
+            let photo = Photo { width_px: 2000, height_px: 1800, mirrored };
+            PosePhoto { key: "second".into(), photo, points, ruler_mm }
         },
     );
     (heights(), heights(), proptest::option::of(photo))

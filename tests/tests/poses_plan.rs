@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use counterpoise_geometry::Landmark;
 use counterpoise_geometry::{LiftPlace, PerSide, Pose, Side};
 use counterpoise_plan::{
-    Edit, GroundMemo, Kind, Photo, Plan, PlanError, PointPx, PoseHeights, PosePhoto, PosePoints, PoseRecord,
+    Edit, GroundMemo, Kind, Photo, Plan, PlanError, PointPx, PoseHeights, PosePhoto, PosePoint, PoseRecord,
     Scene, apply, balance_curve, open, report, same_frame, scene, scene_in_pose, to_json,
 };
 use counterpoise_tests::cases::{Camera, face_landmark, whole_plan};
@@ -135,22 +135,23 @@ fn pose_by_photo_gives_what_its_calipers_give() {
     let rows = report(&plan).natural;
     let out =
         |id: &str, side: Side| rows.iter().find(|row| row.id == id).unwrap().sides.get(side).unwrap().value;
-    let brows = PerSide::from_fn(|side| {
+    let mut brows = BTreeMap::new();
+    for side in Side::BOTH {
         let heights = of_heights.heights.get(side).unwrap();
-        let at = |out: f64, up: f64| {
-            let [x_px, y_px] = lying.side_pixel(side, out, up);
-            PointPx { x_px, y_px }
-        };
-        Some(PosePoints {
-            front: at(out("front_distance", side), heights.front_mm),
-            arch: at(out("arch_distance", side), heights.arch_mm),
-            tail: at(out("tail_out", side), heights.tail_mm),
-        })
-    });
+        for (place, id, up) in [
+            (LiftPlace::Front, "front_distance", heights.front_mm),
+            (LiftPlace::Arch, "arch_distance", heights.arch_mm),
+            (LiftPlace::Tail, "tail_out", heights.tail_mm),
+        ] {
+            let [x_px, y_px] = lying.side_pixel(side, out(id, side), up);
+            brows.insert(PosePoint::Brow(side, place).id(), PointPx { x_px, y_px });
+        }
+    }
     let photo = Photo { width_px: 2000, height_px: 1800, mirrored: false };
-    let by_photo = |landmarks, photo: Photo| PoseRecord {
-        photo: Some(PosePhoto { photo, landmarks, ruler_mm: Some(20.0), brows }),
-        ..PoseRecord::default()
+    let by_photo = |mut points: BTreeMap<String, PointPx>, photo: Photo| {
+        points.extend(brows.clone());
+        let photo = PosePhoto { key: "lying-1".into(), photo, points, ruler_mm: Some(20.0) };
+        PoseRecord { photo: Some(photo), ..PoseRecord::default() }
     };
     let with = set(&plan, COUCH, by_photo(landmarks.clone(), photo.clone())).unwrap();
     let pose = &report(&with).poses[0];
@@ -162,6 +163,21 @@ fn pose_by_photo_gives_what_its_calipers_give() {
             assert!((row.lift.get(side).unwrap().value - LIFTS.get(side)[k]).abs() < 0.02, "{row:?}");
         }
     }
+    // Over the pose's own photo the brows lie where its points say, and the points can be dragged.
+    let drawn = scene_in_pose(&mut GroundMemo::default(), &with, COUCH).unwrap();
+    let image_from_face = kurbo::Affine::new(drawn.image_from_face.unwrap());
+    for landmark in [Landmark::InnerCorner(Side::Right), Landmark::OuterCorner(Side::Left)] {
+        let [x, y] = face_landmark(landmark);
+        let handle =
+            drawn.handles.iter().find(|handle| handle.id == format!("pose:{}", landmark.id())).unwrap();
+        let [x_px, y_px] = lying.pixel(x, y);
+        assert!(handle.in_image && handle.at.distance((x_px, y_px).into()) < 1e-9);
+        // Face mm of the camera are those of the frame but for where its origin lies, which the sheet does not tell.
+        let there = image_from_face * upright_face(&plan, landmark);
+        assert!(there.distance(handle.at) < 0.05, "{there:?} {:?}", handle.at);
+    }
+    assert_eq!(drawn.handles.len(), PosePoint::of(Pose::COUCH).len());
+
     // What does not fit says why, and the plan's own numbers stay.
     let problem = |record: PoseRecord| {
         let report = report(&set(&plan, COUCH, record).unwrap());
@@ -169,6 +185,14 @@ fn pose_by_photo_gives_what_its_calipers_give() {
         report.poses[0].problem.as_ref().map(|problem| problem.code)
     };
     assert_eq!(problem(by_photo(BTreeMap::new(), photo.clone())), Some("pose_too_few_points"));
+    let wild = Edit::PlacePosePoint {
+        pose: COUCH.into(),
+        point: "brow_arch.right".into(),
+        x_px: brows["brow_arch.right"].x_px,
+        y_px: brows["brow_arch.right"].y_px - 250.0,
+    };
+    let report_of_wild = report(&apply(&with, &wild).unwrap());
+    assert_eq!(report_of_wild.poses[0].problem.as_ref().map(|problem| problem.code), Some("pose_too_far"));
     let mirrored = Photo { mirrored: true, ..photo.clone() };
     assert_eq!(problem(by_photo(landmarks.clone(), mirrored)), Some("pose_mirrored"));
     let mut other = landmarks.clone();
@@ -176,6 +200,49 @@ fn pose_by_photo_gives_what_its_calipers_give() {
         other.get_mut(&format!("nostril.{side}")).unwrap().y_px += 200.0;
     }
     assert_eq!(problem(by_photo(other, photo)), Some("pose_other_face"));
+}
+
+/// A landmark of the plan's photo in the face frame that its points make, mm.
+fn upright_face(plan: &Plan, landmark: Landmark) -> kurbo::Point {
+    let image_from_face = kurbo::Affine::new(scene(plan).image_from_face.unwrap());
+    let at = plan.landmarks[landmark.id()];
+    image_from_face.inverse() * kurbo::Point::new(at.x_px, at.y_px)
+}
+
+/// Points go on one by one; the switch for selfies gives each to the other side; what has no photo takes none.
+#[test]
+fn points_of_a_pose_are_placed_taken_off_and_mirrored() {
+    let plan = whole_plan(&Camera::default()).unwrap();
+    let code = |result: Result<Plan, PlanError>| result.unwrap_err().code;
+    let place = |plan: &Plan, point: &str, x_px: f64| {
+        apply(plan, &Edit::PlacePosePoint { pose: CLOSED.into(), point: point.into(), x_px, y_px: 50.0 })
+    };
+    assert_eq!(code(place(&plan, "brow_arch.right", 10.0)), "photo_first");
+    let photo = Photo { width_px: 400, height_px: 300, mirrored: false };
+    let photo = PosePhoto { key: "1764-2".into(), photo, points: BTreeMap::new(), ruler_mm: None };
+    let record = |photo| PoseRecord { photo: Some(photo), ..PoseRecord::default() };
+    let empty = set(&plan, CLOSED, record(photo.clone())).unwrap();
+    assert_eq!(code(place(&empty, "brow_arch.right", 401.0)), "outside_photo");
+    assert_eq!(code(place(&empty, "brow_arch.up", 1.0)), "unknown_landmark");
+    let one = place(&place(&empty, "brow_arch.right", 10.0).unwrap(), "bridge_upper", 20.0).unwrap();
+    let mirror =
+        |plan: &Plan, mirrored| apply(plan, &Edit::MirrorPose { pose: CLOSED.into(), mirrored }).unwrap();
+    let turned = mirror(&one, true);
+    let ids =
+        |plan: &Plan| plan.poses[CLOSED].photo.as_ref().unwrap().points.keys().cloned().collect::<Vec<_>>();
+    assert_eq!(ids(&turned), ["bridge_upper", "brow_arch.left"]);
+    assert_eq!(mirror(&turned, false), one);
+    let off = |point: &str| {
+        apply(&one, &Edit::RemovePosePoint { pose: CLOSED.into(), point: point.into() }).unwrap()
+    };
+    assert_eq!(ids(&off("brow_arch.right")), ["bridge_upper"]);
+    assert_eq!(open(&to_json(&one)).unwrap(), one);
+    for key in ["<script>", "a b", &"k".repeat(65)] {
+        assert_eq!(
+            code(set(&plan, CLOSED, record(PosePhoto { key: key.into(), ..photo.clone() }))),
+            "photo_key"
+        );
+    }
 }
 
 #[test]

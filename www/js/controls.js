@@ -10,6 +10,15 @@ export function button(label, { id, kind = "button", iconName, on, data, title }
   return el("button", { type: "button", class: kind, id, title, data, on: { click: on } }, iconName ? icon(iconName) : null, el("span", { text: label }));
 }
 
+/** A button that opens a picture file; `on` gets the file. */
+export function fileButton(label, { id, kind = "button", iconName, options = {}, on }) {
+  const input = el("input", {
+    type: "file", class: "file-input", id, accept: "image/*", "aria-label": label, ...options,
+    on: { change: () => { const [file] = input.files; if (file) on(file); input.value = ""; } },
+  });
+  return el("span", { class: "file-button" }, input, el("label", { class: kind, for: id }, icon(iconName), el("span", { text: label })));
+}
+
 /** A labelled switch. `{node, input}`. */
 export function toggle(label, { id, hint, on, data } = {}) {
   const input = el("input", { type: "checkbox", role: "switch", id: id ?? newId("switch"), data, on: { change: () => on?.(input.checked) } });

@@ -59,7 +59,7 @@ async function start() {
     twinsRoot: byId("twins"),
     store,
     engine,
-    ui: { text, firstText, shown: wording.shown, withUnit: wording.withUnit, theme: () => theme.shade(), isMotionReduced: () => matchMedia("(prefers-reduced-motion: reduce)").matches },
+    ui: { text, firstText, shown: wording.shown, withUnit: wording.withUnit, posePhoto: (key) => app.posePhotos.bitmap(key), theme: () => theme.shade(), isMotionReduced: () => matchMedia("(prefers-reduced-motion: reduce)").matches },
   });
 
   const showRefusal = (refused) => {
@@ -134,12 +134,8 @@ async function start() {
     hasFrame: () => Boolean(latestReport?.frame),
     /** The whole report of what is shown; drawings bring the parts that are read at every frame. */
     report: () => (latestReport ? engine.report(store.planText) : null),
-    placeAtCentre(landmark) {
-      const { photo } = store.plan;
-      const at = stage.imageAtCentre?.() ?? { x: photo.width_px / 2, y: photo.height_px / 2 };
-      app.commit({ do: "place_landmark", landmark, x_px: at.x, y_px: at.y });
-      stage.select(`landmark:${landmark}`);
-    },
+    /** Puts the point that is asked for in the middle of the stage, to be dragged from there. */
+    placeAtCentre: () => stage.placeAtCentre(),
   };
   let stageMode = { mode: "look", options: {} };
 
@@ -207,7 +203,7 @@ async function start() {
   function showNote() {
     const { mode, options } = stageMode;
     const parts = [];
-    if (mode === "points" && options.ask) parts.push(text("points.ask", { name: text(`landmark.${options.ask}`) }));
+    if ((mode === "points" || mode === "pose") && options.ask) parts.push(text("points.ask", { name: text(`landmark.${options.ask}`) }));
     if (mode === "trace") parts.push(text("hair.trace_note", { side: text(`side.${options.side}`) }));
     if (mode === "look" && options.pose) parts.push(text("poses.note", { pose: text(`pose.${options.pose}`) }));
     if (view.mirror) parts.push(text("stage.as_in_mirror"));
@@ -244,8 +240,8 @@ async function start() {
   stage.on("selected", (chosen) => tools.selected(chosen));
   stage.on("asked", (asked) => {
     const id = asked?.landmark ?? asked?.id ?? asked ?? null;
-    stageMode = { mode: "points", options: { ask: id } };
-    panels.points.asked(id);
+    stageMode = { ...stageMode, options: { ...stageMode.options, ask: id } };
+    panels[steps.present()]?.asked?.(id);
     showNote();
   });
   stage.on("refused", (refused) => showRefusal(refused.refused ?? refused));

@@ -24,10 +24,13 @@ const FACE_MM = [-110, -70, 110, 90];
 /** Kinds that would cover the hair or the points while one works on them. */
 const OUT_OF_THE_WAY = {
   points: ["kept", "removed", "added"],
+  pose: ["kept", "removed", "added", "natural", "planned"],
   trace: ["kept", "removed", "added", "planned", "thread", "height_line"],
   natural: ["kept", "removed", "added", "planned", "thread", "height_line"],
 };
-const HANDLES = { points: "landmarks", shape: "planned", natural: "natural" };
+const HANDLES = { points: "landmarks", pose: "pose", shape: "planned", natural: "natural" };
+/** Modes in which a photo's points are placed, and how their handles' ids begin. */
+const POINTS = { points: "landmark:", pose: "pose:" };
 /** Modes in which one side's outline is worked on. */
 const SIDED = ["shape", "natural"];
 const LABELS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top", "kind.front_line", "kind.arch_measure", "kind.arch_natural", "kind.arch_bone"];
@@ -35,10 +38,10 @@ const LABELS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top", "
 const spacing = ([a, b]) => Math.hypot(a, b);
 
 /**
- * Modes: `look` (pan and zoom; `{pose}`: the recorded pose that the brows are shown in), `points` (`{ask}`: the landmark to place), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `shape` (`{side, linked}`;
+ * Modes: `look` (pan and zoom; `{pose}`: the recorded pose that the brows are shown in), `points` (`{ask}`: the landmark to place), `pose` (`{pose, ask}`: the same on the pose's own photo), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `shape` (`{side, linked}`;
  * `side` "both" shows the handles of both).
  *
- * Events: `report` (what a drawing brings of it), `selected` (`{id, name}` or `null`), `asked` (landmark id or `null`), `refused`
+ * Events: `report` (what a drawing brings of it), `selected` (`{id, name}` or `null`), `asked` (id of a point or `null`), `refused`
  * (`{code, subject, values}`), `mode` (name), `pen` (boolean), `painted` (after each drawing).
  */
 export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui }) {
@@ -66,7 +69,15 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   let step = null;
 
   const kindOf = (id) => id.slice(0, id.indexOf(":"));
-  const landmarkOf = (id) => id.slice("landmark:".length);
+  const pointOf = (id) => id.slice(id.indexOf(":") + 1);
+  const isPoint = (id) => Object.values(POINTS).some((start) => id.startsWith(start));
+  /** The photo of the pose that is shown, where it has one. */
+  const posed = () => ((mode === "pose" || mode === "look") && store.plan?.poses?.[options.pose]?.photo) || null;
+  /** Size and pixels of the photo that is shown. */
+  const sheet = () => posed()?.photo ?? store.plan.photo;
+  const pixels = () => (posed() ? ui.posePhoto(posed().key) : photo);
+  const placedPoints = () => (mode === "pose" ? posed()?.points ?? {} : store.plan.landmarks);
+  const placeEdit = (point, x_px, y_px) => (mode === "pose" ? { do: "place_pose_point", pose: options.pose, point, x_px, y_px } : { do: "place_landmark", landmark: point, x_px, y_px });
   const outlineOf = (id) => {
     const [, side, handle] = id.split(":");
     return { side, handle };
@@ -78,7 +89,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     return { do: "move_handle", side, handle, out_mm, up_mm, linked: Boolean(options.linked) };
   };
   const nameOf = (id) => {
-    if (kindOf(id) === "landmark") return ui.text(`landmark.${landmarkOf(id)}`);
+    if (isPoint(id)) return ui.text(`landmark.${pointOf(id)}`);
     const { side, handle } = outlineOf(id);
     return `${ui.text(`side.${side}`)}, ${ui.text(`handle.${handle}`)}`;
   };
@@ -97,31 +108,31 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
 
   /** The edit that brings a handle to a place of the stage. */
   const moveTo = (id, x, y) => {
-    if (kindOf(id) === "landmark") {
+    if (isPoint(id)) {
       const at = view.baseFromScreen(x, y);
-      return { do: "place_landmark", landmark: landmarkOf(id), x_px: at.x, y_px: at.y };
+      return placeEdit(pointOf(id), at.x, at.y);
     }
     const at = view.sideFromScreen(outlineOf(id).side, x, y);
     return at && handleTo(id, at.out, at.up);
   };
 
-  const isAsking = () => mode === "points" && Boolean(options.ask) && view.base === "image" && !store.plan?.landmarks[options.ask];
+  const isAsking = () => mode in POINTS && Boolean(options.ask) && view.base === "image" && Boolean(store.plan) && !placedPoints()[options.ask];
 
-  /** The next landmark to ask for after this one was placed. */
+  /** The next point to ask for after this one was placed. */
   const nextAfter = (placed) => {
-    const { landmarks } = store.plan;
-    const all = engine.describe().landmarks;
-    const index = all.findIndex((landmark) => landmark.id === placed);
-    const later = [...all.slice(index + 1), ...all.slice(0, index)].filter((landmark) => !landmarks[landmark.id]);
-    if (!all[index]?.optional) return later.find((landmark) => !landmark.optional)?.id ?? null;
+    const there = placedPoints();
+    const all = mode === "pose" ? engine.describe().pose_points[options.pose] : engine.describe().landmarks;
+    const index = all.findIndex((point) => point.id === placed);
+    const later = [...all.slice(index + 1), ...all.slice(0, index)].filter((point) => !there[point.id]);
+    if (!all[index]?.optional) return later.find((point) => !point.optional)?.id ?? null;
     // An optional point has partners: the other rim of the iris, the other end of the ruler.
     const family = (id) => id.split(/[._]/)[0];
-    return later.find((landmark) => landmark.optional && family(landmark.id) === family(placed))?.id ?? null;
+    return later.find((point) => point.optional && family(point.id) === family(placed))?.id ?? null;
   };
 
-  const placed = (landmark) => {
-    select(`landmark:${landmark}`);
-    const next = nextAfter(landmark);
+  const placed = (point) => {
+    select(`${POINTS[mode]}${point}`);
+    const next = nextAfter(point);
     options = { ...options, ask: next };
     emit("asked", next);
   };
@@ -131,7 +142,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   const commands = {
     drag_start({ id, x, y }) {
       settleStep();
-      const real = id === PLACE ? `landmark:${options.ask}` : id;
+      const real = id === PLACE ? `${POINTS[mode]}${options.ask}` : id;
       select(real);
       drag = { id: real, isNew: id === PLACE, x, y, isPending: false };
     },
@@ -145,7 +156,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       drag = null;
       if (refused && !store.isPreview) refuse({ refused });
       store.keep();
-      if (isNew && store.plan.landmarks[landmarkOf(id)]) placed(landmarkOf(id));
+      if (isNew && placedPoints()[pointOf(id)]) placed(pointOf(id));
       else twins.focus(id);
     },
     drag_cancel() {
@@ -186,8 +197,8 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
         select(null);
         return;
       }
-      const landmark = options.ask;
-      if (refuse(store.commit(moveTo(`landmark:${landmark}`, x, y)))) placed(landmark);
+      const point = options.ask;
+      if (refuse(store.commit(moveTo(`${POINTS[mode]}${point}`, x, y)))) placed(point);
     },
     select({ id }) {
       select(id);
@@ -201,7 +212,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   const pointer = createPointer({
     canvas,
     engine,
-    context: () => ({ mode: SIDED.includes(mode) ? "shape" : mode, selected, placing: isAsking() }),
+    context: () => ({ mode: SIDED.includes(mode) ? "shape" : mode in POINTS ? "points" : mode, selected, placing: isAsking() }),
     handles: () => current().handles.map(({ id, x, y }) => ({ id, x, y })),
     run(list) {
       for (const command of list) commands[command.do]?.(command);
@@ -236,11 +247,10 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   const stepStart = (handle) => {
     const { id } = handle;
     const right = view.mirror ? -1 : 1;
-    if (kindOf(id) === "landmark") {
-      const landmark = landmarkOf(id);
-      const { x_px: x, y_px: y } = store.plan.landmarks[landmark];
+    if (isPoint(id)) {
+      const { x_px: x, y_px: y } = placedPoints()[pointOf(id)];
       const length = drawn.image_from_face ? STEP_MM * spacing(drawn.image_from_face) : STEP_PX;
-      return { x, y, dx: right * length, dy: -length, edit: (x_px, y_px) => ({ do: "place_landmark", landmark, x_px, y_px }) };
+      return { x, y, dx: right * length, dy: -length, edit: (x_px, y_px) => placeEdit(pointOf(id), x_px, y_px) };
     }
     const { side } = outlineOf(id);
     // A mirrored selfie shows the face the other way round.
@@ -287,15 +297,15 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   };
 
   function drawPhoto(target, matrix, density) {
-    const { photo: sheet } = store.plan;
-    if (!photo || !sheet || !flags.photoVisible) return;
+    const [of, picture] = [sheet(), pixels()];
+    if (!picture || !of || !flags.photoVisible) return;
     const [a, b, c, d, e, f] = matrix;
     target.save();
     target.transform(a, b, c, d, e, f);
     target.globalAlpha = 1 - Math.min(Math.max(flags.dim, 0), 1);
-    smooth(target, spacing(matrix) * (sheet.width_px / photo.width), density);
+    smooth(target, spacing(matrix) * (of.width_px / picture.width), density);
     // A picture decoded a pixel off its nominal size still fills it.
-    target.drawImage(photo, 0, 0, sheet.width_px, sheet.height_px);
+    target.drawImage(picture, 0, 0, of.width_px, of.height_px);
     target.restore();
   }
 
@@ -314,7 +324,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     return JSON.stringify({
       base: view.base, matrix, width, height, theme: ui.theme?.() ?? "light", hidden: hidden(),
       handles: HANDLES[mode] ?? "none", side: SIDED.includes(mode) && options.side !== "both" ? options.side ?? null : null,
-      selected, line_scale: 1, pose: mode === "look" ? options.pose ?? null : null, texts: mode in OUT_OF_THE_WAY || flags.layers.labels === false ? {} : labels(),
+      selected, line_scale: 1, pose: mode === "look" || mode === "pose" ? options.pose ?? null : null, texts: mode in OUT_OF_THE_WAY || flags.layers.labels === false ? {} : labels(),
       stroke: stroke ? { side: options.side, points: stroke.flatMap(({ x, y }) => [x, y]) } : null, ...change,
     });
   }
@@ -344,18 +354,17 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
 
   /** What there is to see in the base of the plan; the view hangs on the photo or on the face. */
   function hang() {
-    const { photo: sheet } = store.plan;
-    const key = sheet ? `${sheet.width_px}x${sheet.height_px}` : "face";
+    const of = sheet();
+    const key = of ? `${posed()?.key ?? ""}:${of.width_px}x${of.height_px}` : "face";
     if (key === basedOn) return;
     basedOn = key;
-    view.setBase(sheet ? "image" : "face", sheet ? [0, 0, sheet.width_px, sheet.height_px] : FACE_MM);
+    view.setBase(of ? "image" : "face", whole());
     wantsFit = true;
   }
 
   function whole() {
-    const { photo: sheet } = store.plan;
-    if (drawn.bounds) return drawn.bounds;
-    return sheet ? [0, 0, sheet.width_px, sheet.height_px] : FACE_MM;
+    const of = sheet();
+    return of ? [0, 0, of.width_px, of.height_px] : FACE_MM;
   }
 
   /** Whether the plan that was drawn last has this one's drawing too. In a drag it has not, and nobody has to ask. */
@@ -379,7 +388,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     const matrix = view.matrix();
     const text = store.planText;
     const asked = wasmView(matrix, width, height);
-    const under = [photo, store.plan.photo?.width_px, store.plan.photo?.height_px, flags.photoVisible, flags.dim, ratio, ...matrix];
+    const under = [pixels(), sheet()?.width_px, sheet()?.height_px, flags.photoVisible, flags.dim, ratio, ...matrix];
     const isUnder = painted && under.every((value, i) => value === painted.under[i]);
     // A rule or a note changes nothing that is seen, and painting takes longer than all the rest.
     if (isUnder && asked === painted.asked && isDrawnAlike(text)) {
@@ -413,7 +422,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     if (result && wantsFit) {
       wantsFit = false;
       wasMoved = false;
-      view.fit(whole());
+      view.fit(result.bounds ?? whole());
       result = paint();
     }
     if (!result) {
@@ -530,6 +539,8 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       if (isOther) emit("mode", mode);
       dirty();
     },
+    /** A pose's photo was decoded. */
+    repaint: dirty,
     setPhoto(bitmap) {
       photo = bitmap;
       dirty();
@@ -556,8 +567,12 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       settleStep();
     },
     leavePenMode: () => pointer.leavePenMode(),
-    /** The photo px in the middle of the stage. */
-    imageAtCentre: () => view.baseFromScreen(view.width / 2, view.height / 2),
+    /** Puts the point that is asked for in the middle of the stage, and selects it. */
+    placeAtCentre() {
+      if (!isAsking()) return;
+      const id = `${POINTS[mode]}${options.ask}`;
+      if (refuse(store.commit(moveTo(id, view.width / 2, view.height / 2)))) select(id);
+    },
     on(event, listener) {
       if (!listeners.has(event)) listeners.set(event, new Set());
       listeners.get(event).add(listener);

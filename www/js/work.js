@@ -6,6 +6,7 @@ import { drawingPng, drawingSvg } from "./exports.js";
 import { fileName, giveFile, readPlanFile } from "./files.js";
 import { text } from "./messages.js";
 import { PhotoError, readPhoto, restorePhoto } from "./photo.js";
+import { createPosePhotos, posePhotoKeys, storedPosePhotos } from "./pose_photos.js";
 import { rememberSetting, setting } from "./settings.js";
 import { forgetWork, loadWork } from "./storage.js";
 
@@ -21,10 +22,11 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
   let previous = null;
   let savedText = "";
   let photoCount = 0;
+  const posePhotos = createPosePhotos(() => stage.repaint());
 
   const refused = (error) => messages.problem(error?.code ? wording.refusal(error) : text("error.unexpected", { detail: String(error?.message ?? error) }));
   const autosave = createAutosave({
-    state: () => ({ planText: store.keptText, photo, isDemo, isInFile: store.keptText === savedText }),
+    state: () => ({ planText: store.keptText, photo, posePhotos: posePhotos.files(posePhotoKeys(store.plan)), isDemo, isInFile: store.keptText === savedText }),
     show: (state, detail) => showSaved(isDemo && state === "saved" ? "demo" : state, detail, store.planText === savedText),
   });
 
@@ -34,9 +36,10 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
   };
 
   /** Puts another plan and photo in place; the present ones are kept for `bringBack`. */
-  function put(planText, nextPhoto, { demo = false, keepPrevious = true, isInFile = demo } = {}) {
-    if (keepPrevious && !isDemo && store.planText) previous = { planText: store.planText, photo, savedText };
+  function put(planText, nextPhoto, { demo = false, keepPrevious = true, isInFile = demo, ofPoses = new Map() } = {}) {
+    if (keepPrevious && !isDemo && store.planText) previous = { planText: store.planText, photo, ofPoses: posePhotos.all(), savedText };
     photo = nextPhoto;
+    posePhotos.replace(ofPoses);
     isDemo = demo;
     savedText = isInFile ? planText : "";
     stage.setPhoto(photo?.bitmap ?? null);
@@ -50,22 +53,45 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     if (!previous) return;
     const back = previous;
     previous = null;
-    put(back.planText, back.photo, { keepPrevious: false, isInFile: back.planText === back.savedText });
+    put(back.planText, back.photo, { keepPrevious: false, ofPoses: back.ofPoses, isInFile: back.planText === back.savedText });
     messages.note(text("work.is_back"));
   }
 
   const isUntouched = (plan) => isDemo || (!plan.natural.right && !plan.natural.left && Object.keys(plan.landmarks).length === 0 && !plan.planned.right && !plan.planned.left);
 
-  async function openPhoto(file) {
-    let read;
+  /** Reads a photo and says so; `null` where it cannot be read, which is said as well. */
+  async function readAloud(file) {
     messages.note(text("photo.reading"));
     try {
-      read = withId(await readPhoto(file));
+      const read = withId(await readPhoto(file));
+      messages.close();
+      return read;
     } catch (error) {
       messages.problem(error instanceof PhotoError ? text(`photo.${error.code}`, error.values) : text("photo.undecodable"));
-      return;
+      return null;
     }
-    messages.close();
+  }
+
+  /** Reads the photo of a pose. Gives what the plan says of it, `{key, photo: {width_px, height_px}}`, or `null`. Where the plan
+   *  already has a photo of this size whose pixels are missing (`missing`: what it says of that), these are taken for them. */
+  async function openPosePhoto(file, missing) {
+    const planText = store.planText;
+    const read = await readAloud(file);
+    // Another plan may have been opened while the photo was read.
+    if (!read || store.planText !== planText) return null;
+    const isSame = missing && missing.photo.width_px === read.width && missing.photo.height_px === read.height;
+    const key = isSame ? missing.key : read.id;
+    posePhotos.add(key, read);
+    if (isSame) {
+      autosave.later();
+      messages.note(text("photo.attached"));
+    }
+    return { key, photo: { width_px: read.width, height_px: read.height } };
+  }
+
+  async function openPhoto(file) {
+    const read = await readAloud(file);
+    if (!read) return;
     const { plan } = store;
     // The demo's plan never takes a person's photo: that begins a case of its own.
     if (!isDemo && plan.photo && !photo) {
@@ -94,7 +120,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     } else if (!isDemo) base = store.planText;
     try {
       const next = engine.apply(base, { do: "set_photo", photo: { width_px: read.width, height_px: read.height, mirrored: false } });
-      put(next, read);
+      put(next, read, { ofPoses: base === store.planText ? posePhotos.all() : new Map() });
       messages.note(text("photo.opened"), offerBack());
       goTo("photo");
     } catch (error) {
@@ -144,7 +170,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
   }
 
   /** Puts the kept work in place; `false` where this version cannot read it. */
-  async function restore({ plan, photo: bytesOfPhoto }) {
+  async function restore({ plan, photo: bytesOfPhoto, posePhotos: ofPoses }) {
     let planText;
     try {
       planText = engine.open(plan.text);
@@ -162,8 +188,8 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       }
     }
     const isInFile = Boolean(plan.isInFile);
-    autosave.startFrom(planText, keptPhoto?.id ?? null, isInFile);
-    put(planText, keptPhoto, { demo: Boolean(plan.isDemo), keepPrevious: false, isInFile });
+    autosave.startFrom(planText, keptPhoto?.id ?? null, isInFile, ofPoses.map(({ id }) => id));
+    put(planText, keptPhoto, { ofPoses: storedPosePhotos(ofPoses), demo: Boolean(plan.isDemo), keepPrevious: false, isInFile });
     showSaved(plan.isDemo ? "demo" : "saved", new Date(plan.savedAt), isInFile);
     goTo(setting("step", "photo"));
     return true;
@@ -182,6 +208,8 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
 
   return {
     openPhoto,
+    openPosePhoto,
+    posePhotos,
     openPlan,
     openDemo,
     bringBack,

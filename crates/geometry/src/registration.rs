@@ -273,6 +273,20 @@ impl Registration {
         self.face_from_upright.apply(upright(at, self.mirrored))
     }
 
+    /// The affine map from face mm (x towards the client's left, y up) to the pose's photo, px (y down), `[a, b, c, d, e, f]`
+    /// as in SVG's `matrix()`.
+    #[must_use]
+    pub fn image_from_face(&self) -> [f64; 6] {
+        let back = self.face_from_upright.inverse();
+        let at = |x: f64, y: f64| {
+            let here = back.apply(Point::new(x, y));
+            Vec2::new(if self.mirrored { -here.x } else { here.x }, -here.y)
+        };
+        let origin = at(0.0, 0.0);
+        let (x, y) = (at(1.0, 0.0) - origin, at(0.0, 1.0) - origin);
+        [x.x, x.y, y.x, y.y, origin.x, origin.y]
+    }
+
     /// A point of the pose's photo in a side's own `(out, up)`, mm.
     #[must_use]
     pub fn side_from_image(&self, side: Side, at: ImagePoint) -> Point {

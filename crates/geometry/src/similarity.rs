@@ -22,6 +22,13 @@ impl Similarity {
         (self.scale * turned + self.shift).to_point()
     }
 
+    /// The way back: `from = inverse(to)`.
+    #[must_use]
+    pub fn inverse(&self) -> Similarity {
+        let back = Similarity { scale: 1.0 / self.scale, turn: -self.turn, shift: Vec2::ZERO };
+        Similarity { shift: -back.apply(self.shift.to_point()).to_vec2(), ..back }
+    }
+
     /// The same turn about the same middle with another scale: `middle` (units of `from`) goes where it went.
     #[must_use]
     pub fn with_scale(&self, scale: f64, middle: Point) -> Similarity {

@@ -6,18 +6,14 @@ use counterpoise_geometry::{
     outline_from_calipers, params_with_handle_at, retrace, side_from_image_by,
 };
 
-use crate::PoseRecord;
-use crate::build_poses::lifted;
+use crate::build_poses::{MOST_LIFT_MM, lifted};
 use crate::codes::refused;
 use crate::convert;
 use crate::derive::{derive, natural_contour};
 use crate::field;
 use crate::validate::{self, short};
-use crate::{CaliperDistance, Edit, FrameStamp, NaturalBrow, Outline, Photo, Plan, PlanError, PointPx};
-
-/// A brow that moves farther than this was mistyped, mm: twelve adults raised theirs by 10.57 ± 2.51 mm (motion capture,
-/// Braz J Otorhinolaryngol), so this is nearly four standard deviations above.
-const MOST_LIFT_MM: f64 = 20.0;
+use crate::{CaliperDistance, Edit, FrameStamp, NaturalBrow, Outline, Photo, Plan, PlanError};
+use crate::{PosePhoto, PosePoint, PoseRecord};
 
 /// The next plan. The given one is never changed, and the next one always passes [`validate`](crate::validate).
 ///
@@ -122,6 +118,14 @@ fn change(plan: &mut Plan, edit: &Edit, depth: usize, budget: &mut usize) -> Res
         Edit::SetLimits { limits } => plan.limits = limits.clone(),
         Edit::SetBalance { balance } => plan.balance = balance.clone(),
         Edit::SetPose { pose, record } => set_pose(plan, pose, record)?,
+        Edit::PlacePosePoint { pose, point, x_px, y_px } => {
+            place_pose_point(plan, pose, point, *x_px, *y_px)?
+        }
+        Edit::RemovePosePoint { pose, point } => {
+            let point = validate::pose_point(point)?;
+            pose_photo(plan, pose)?.points.remove(&point.id());
+        }
+        Edit::MirrorPose { pose, mirrored } => mirror_pose(plan, pose, *mirrored)?,
         Edit::RemovePose { pose } => {
             validate::pose(pose)?;
             plan.poses.remove(pose);
@@ -198,15 +202,10 @@ fn stamp_mirrored(natural: NaturalBrow) -> NaturalBrow {
 fn place_landmark(plan: &mut Plan, id: &str, x_px: f64, y_px: f64) -> Result<(), PlanError> {
     let landmark = validate::landmark(id)?;
     let photo = plan.photo.as_ref().ok_or_else(|| PlanError::refused(refused::PHOTO_FIRST, landmark.id()))?;
-    validate::pixel(landmark.id(), x_px, y_px)?;
-    let is_inside = (0.0..=f64::from(photo.width_px)).contains(&x_px)
-        && (0.0..=f64::from(photo.height_px)).contains(&y_px);
-    if !is_inside {
-        return Err(PlanError::refused(refused::OUTSIDE_PHOTO, landmark.id()));
-    }
+    let at = validate::on_photo(landmark.id(), photo, x_px, y_px)?;
     // Points on one spot or on the wrong side are taken all the same: she may be half-way through placing them, and
     // the report says what is wrong.
-    plan.landmarks.insert(landmark.id().to_owned(), PointPx { x_px, y_px });
+    plan.landmarks.insert(landmark.id().to_owned(), at);
     Ok(())
 }
 
@@ -224,7 +223,37 @@ fn set_caliper(plan: &mut Plan, caliper: &CaliperDistance) -> Result<(), PlanErr
     validate::frame(&plan.frame)
 }
 
-/// A pose is taken where there are natural brows to compare it with, and where it moves none of them farther than faces do.
+/// The photo of a pose, which must be there.
+fn pose_photo<'a>(plan: &'a mut Plan, pose: &str) -> Result<&'a mut PosePhoto, PlanError> {
+    validate::pose(pose)?;
+    let photo = plan.poses.get_mut(pose).and_then(|record| record.photo.as_mut());
+    photo.ok_or_else(|| PlanError::refused(refused::PHOTO_FIRST, short(pose)))
+}
+
+/// As with landmarks, what is wrong with the points is for the report to say: she may be half-way through placing them.
+fn place_pose_point(plan: &mut Plan, pose: &str, id: &str, x_px: f64, y_px: f64) -> Result<(), PlanError> {
+    let point = validate::pose_point(id)?;
+    let photo = pose_photo(plan, pose)?;
+    let at = validate::on_photo(id, &photo.photo, x_px, y_px)?;
+    photo.points.insert(point.id(), at);
+    Ok(())
+}
+
+/// The same pixels now belong to the client's other side.
+fn mirror_pose(plan: &mut Plan, pose: &str, mirrored: bool) -> Result<(), PlanError> {
+    let photo = pose_photo(plan, pose)?;
+    if photo.photo.mirrored == mirrored {
+        return Ok(());
+    }
+    photo.photo.mirrored = mirrored;
+    let points = std::mem::take(&mut photo.points);
+    let swapped = |id: String| PosePoint::from_id(&id).map_or(id, |point| point.on_other_side().id());
+    photo.points = points.into_iter().map(|(id, at)| (swapped(id), at)).collect();
+    Ok(())
+}
+
+/// A pose is taken where there are natural brows to compare it with; heights also have to move none of them farther than
+/// faces do. What a photo's points do is told in the report.
 fn set_pose(plan: &mut Plan, pose: &str, record: &PoseRecord) -> Result<(), PlanError> {
     validate::pose_record(pose, record)?;
     let derived = derive(plan);
@@ -232,10 +261,9 @@ fn set_pose(plan: &mut Plan, pose: &str, record: &PoseRecord) -> Result<(), Plan
     if let Some(side) = missing.filter(|side| derived.natural(side.other()).is_none()) {
         return Err(PlanError::refused(refused::NATURAL_FIRST, side.name()));
     }
-    // A photo whose points do not suffice yet is taken all the same: she may be half-way through placing them.
-    if let Ok(lifted) = lifted(plan, &derived, pose, record)
-        && let Some((side, place, lift)) = lifted.farthest()
-        && lift.abs() > MOST_LIFT_MM
+    if record.photo.is_none()
+        && let Ok(lifted) = lifted(plan, &derived, pose, record)
+        && let Some((side, place, lift)) = lifted.too_far()
     {
         return Err(PlanError::refused(refused::POSE_TOO_FAR, format!("lift_place.{place}"))
             .against(side.name())

@@ -14,11 +14,14 @@ use crate::build_report::measured;
 use crate::codes::problem;
 use crate::derive::Derived;
 use crate::pose_report::{CarriedRow, LiftRow, PoseFit, PoseReport, PoseResidual, SplitReport, StatesReport};
-use crate::{MeasureRow, Measured, Plan, PointPx, PosePhoto, PosePoints, PoseRecord, Problem};
+use crate::{MeasureRow, Measured, Plan, PosePhoto, PosePoint, PoseRecord, Problem};
 
 /// A head turned by more than this between two photos is said, degrees: with 1.5° sideways differences at the tails are
 /// already off by 1.3 mm (derived from facial proportions).
 const TURNED_DEG: f64 = 1.5;
+/// A brow that moves farther than this was mistyped or marked in the wrong place, mm: twelve adults raised theirs by 10.57 ±
+/// 2.51 mm (motion capture, Braz J Otorhinolaryngol), so this is nearly four standard deviations above.
+pub const MOST_LIFT_MM: f64 = 20.0;
 /// Poses that show the brows at rest without the eyes' effort, the best first.
 const RELAXED: [&str; 3] = ["upright_closed_resting", "reclined_closed_resting", "reclined_open_resting"];
 
@@ -31,8 +34,17 @@ pub struct Lifted {
 }
 
 impl Lifted {
-    /// Side, place and size of the largest lift, mm.
-    pub fn farthest(&self) -> Option<(Side, &'static str, f64)> {
+    /// From face mm to px of the pose's own photo, where it has one.
+    pub fn image_from_face(&self) -> Option<[f64; 6]> {
+        self.fit.as_ref().map(Registration::image_from_face)
+    }
+
+    /// Side, place and size of the largest lift, mm, where no face moves so far.
+    pub fn too_far(&self) -> Option<(Side, &'static str, f64)> {
+        self.farthest().filter(|(.., lift)| lift.abs() > MOST_LIFT_MM)
+    }
+
+    fn farthest(&self) -> Option<(Side, &'static str, f64)> {
         let of = |side: Side| {
             let lifts = self.lift.sides.get(side).iter().flatten();
             lifts.zip(LiftPlace::ALL).map(move |(lift, place)| (side, place.id(), lift.value))
@@ -51,7 +63,11 @@ pub fn lifted(plan: &Plan, derived: &Derived, id: &str, record: &PoseRecord) -> 
     let (lift, fit) = match &record.photo {
         Some(photo) => {
             let fit = registration(plan, derived, id, photo)?;
-            let points = photo.brows.map(|points| points.map(|points| places(&points)));
+            let points = PerSide::from_fn(|side| {
+                let [front, arch, tail] =
+                    LiftPlace::ALL.map(|place| photo.point(PosePoint::Brow(side, place)));
+                Some([front?, arch?, tail?])
+            });
             (pair_lift(brows, frame, &PoseBrows::Points(points, &fit)), Some(fit))
         }
         None => {
@@ -59,6 +75,14 @@ pub fn lifted(plan: &Plan, derived: &Derived, id: &str, record: &PoseRecord) -> 
             (pair_lift(brows, frame, &PoseBrows::Heights(heights)), None)
         }
     };
+    let lifted = Lifted { lift, fit, profiles: PerSide::default() };
+    if record.photo.is_some()
+        && let Some((side, place, lift)) = lifted.too_far()
+    {
+        let problem = Problem::new(problem::POSE_TOO_FAR, Some(side), format!("lift_place.{place}"));
+        return Err(problem.with("lift_mm", lift).with("limit_mm", MOST_LIFT_MM));
+    }
+    let Lifted { lift, fit, .. } = lifted;
     let profiles = PerSide::from_fn(|side| {
         let lift = (*lift.sides.get(side))?;
         Some(LiftProfile::new(brows.get(side).as_ref()?.points(), lift.map(|lift| lift.value)))
@@ -66,23 +90,19 @@ pub fn lifted(plan: &Plan, derived: &Derived, id: &str, record: &PoseRecord) -> 
     Ok(Lifted { lift, fit, profiles })
 }
 
-const fn places(points: &PosePoints) -> PerPlace<ImagePoint> {
-    const fn at(point: PointPx) -> ImagePoint {
-        ImagePoint::new(point.x_px, point.y_px)
-    }
-    [at(points.front), at(points.arch), at(points.tail)]
-}
-
-fn registration(
+/// The pose's photo laid over the baseline.
+///
+/// # Errors
+/// What is missing or does not fit.
+pub fn registration(
     plan: &Plan,
     derived: &Derived,
     id: &str,
     photo: &PosePhoto,
 ) -> Result<Registration, Problem> {
-    let landmarks: BTreeMap<Landmark, ImagePoint> = photo
-        .landmarks
-        .iter()
-        .filter_map(|(id, at)| Some((Landmark::from_id(id)?, ImagePoint::new(at.x_px, at.y_px))))
+    let landmarks: BTreeMap<Landmark, ImagePoint> = Landmark::ALL
+        .into_iter()
+        .filter_map(|landmark| Some((landmark, photo.point(PosePoint::Landmark(landmark))?)))
         .collect();
     let none = || Problem::new(problem::POSE_NO_BASELINE, None, id);
     let baseline = derived.frame().of_photo().filter(|_| plan.photo.is_some()).ok_or_else(none)?;

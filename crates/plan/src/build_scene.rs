@@ -1,11 +1,11 @@
 //! Putting the drawing together.
 
-use counterpoise_geometry::{FaceFrame, Landmark, Side, SideGuides, image_from_side_by, patches_path};
+use counterpoise_geometry::{FaceFrame, Landmark, Pose, Side, SideGuides, image_from_side_by, patches_path};
 use kurbo::{Affine, BezPath, Line, PathEl, Point, Rect, Shape as _};
 
-use crate::build_poses::{carried_contour, lifted};
+use crate::build_poses::{Lifted, carried_contour, lifted};
 use crate::derive::{Derived, FrameState, shape};
-use crate::{Align, Handle, Item, Kind, Label, NaturalBrow, Plan, Scene};
+use crate::{Align, Handle, Item, Kind, Label, NaturalBrow, Plan, PosePoint, Scene};
 
 /// Room around what is drawn, mm.
 const MARGIN_MM: f64 = 8.0;
@@ -38,10 +38,34 @@ pub fn build_scene(plan: &Plan, derived: &Derived) -> Scene {
     scene
 }
 
-/// The brows as they lie in a recorded pose, on the baseline's face: edges and centre line alone. `None` where the pose is not
-/// recorded or cannot be used.
+/// The brows as they lie in a recorded pose: edges and centre line alone, over the pose's own photo with its points where it
+/// has one, else on the baseline's face. `None` where the pose is not recorded, or without a photo cannot be used.
 pub fn posed_scene(plan: &Plan, derived: &Derived, pose: &str) -> Option<Scene> {
-    let lifted = lifted(plan, derived, pose, plan.poses.get(pose)?).ok()?;
+    let record = plan.poses.get(pose)?;
+    let lifted = lifted(plan, derived, pose, record);
+    let Some(photo) = &record.photo else { return Some(moved_scene(plan, derived, &lifted.ok()?)) };
+    let mut scene = match &lifted {
+        Ok(lifted) => moved_scene(plan, derived, lifted),
+        Err(_) => Scene { bounds_mm: as_array(BROWS_MM), ..Scene::default() },
+    };
+    scene.image_from_face = lifted.ok().and_then(|lifted| lifted.image_from_face());
+    scene.handles = PosePoint::of(Pose::from_id(pose)?)
+        .into_iter()
+        .filter_map(|point| {
+            let at = photo.point(point)?;
+            Some(Handle {
+                id: format!("pose:{}", point.id()),
+                side: point.side(),
+                at: Point::new(at.x_px, at.y_px),
+                in_image: true,
+            })
+        })
+        .collect();
+    Some(scene)
+}
+
+/// The brows moved by a lift.
+fn moved_scene(plan: &Plan, derived: &Derived, lifted: &Lifted) -> Scene {
     let mut scene = build_scene(plan, derived);
     scene.items.retain(|item| matches!(item.kind, Kind::CentreLine | Kind::Removed));
     for item in scene.items.iter_mut().filter(|item| item.kind == Kind::Removed) {
@@ -66,7 +90,7 @@ pub fn posed_scene(plan: &Plan, derived: &Derived, pose: &str) -> Option<Scene> 
             }
         }
     }
-    Some(scene)
+    scene
 }
 
 fn carried_element(element: PathEl, carry: impl Fn(Point) -> Point) -> PathEl {

@@ -62,6 +62,8 @@ pub mod refused {
         SAME_LANDMARK = "same_landmark" [];
         /// A landmark beside the photo.
         OUTSIDE_PHOTO = "outside_photo" [];
+        /// The name of a photo's pixels is too long, or has other signs than letters, digits and hyphens.
+        PHOTO_KEY = "photo_key" [];
         /// Needs a photo first.
         PHOTO_FIRST = "photo_first" [];
         /// Needs the landmarks that make a frame first; the subject names what is missing.
@@ -154,6 +156,8 @@ pub mod problem {
         POSE_POINTS_UNUSABLE = "pose_points_unusable" [];
         /// A pose's photo fits only as in a mirror.
         POSE_MIRRORED = "pose_mirrored" [];
+        /// The points of a pose's photo would move a brow farther than any face does; the subject is the place.
+        POSE_TOO_FAR = "pose_too_far" ["lift_mm", "limit_mm"];
         /// A pose's photo does not fit this face.
         POSE_OTHER_FACE = "pose_other_face" ["rms_mm"];
         /// A landmark that a guide or check of this side needs; the subject names it.

@@ -1,12 +1,14 @@
 //! What there is: every parameter, measure, landmark, handle, edit and code with its id, unit, range and step. The
 //! page builds its sliders, tables and point list from this, and a test asks the catalogue for a text of each.
 
+use std::collections::BTreeMap;
+
 use counterpoise_geometry::{Landmark, LiftPlace, OUTLINE_HANDLES, Param, Pose, Side};
 use serde::Serialize;
 
 use crate::build_report::measure_ids;
 use crate::codes::{check, problem, refused};
-use crate::{FORMAT, Kind, Level, VERSION, field};
+use crate::{FORMAT, Kind, Level, PosePoint, VERSION, field};
 
 /// Everything the page needs to know of the core.
 #[derive(Clone, Debug, Serialize)]
@@ -43,8 +45,21 @@ pub struct Describe {
     pub bands: Vec<&'static str>,
     /// Poses that can be recorded, in the order in which they are worth it; text `pose.POSE`.
     pub poses: Vec<&'static str>,
+    /// Points that the photo of a pose is asked for, by pose, in that order; text `landmark.POINT`.
+    pub pose_points: BTreeMap<&'static str, Vec<PosePointDescription>>,
     /// Places whose lift is taken; text `lift_place.PLACE`.
     pub lift_places: Vec<&'static str>,
+}
+
+/// One point of a pose's photo.
+#[derive(Clone, Debug, Serialize)]
+pub struct PosePointDescription {
+    /// Id.
+    pub id: String,
+    /// The client's side, if it belongs to one.
+    pub side: Option<Side>,
+    /// True where a pose is none the worse without it.
+    pub optional: bool,
 }
 
 /// One outline parameter.
@@ -174,6 +189,9 @@ pub const EDITS: &[&str] = &[
     "set_limits",
     "set_balance",
     "set_pose",
+    "place_pose_point",
+    "remove_pose_point",
+    "mirror_pose",
     "remove_pose",
     "many",
 ];
@@ -252,6 +270,7 @@ pub fn describe() -> Describe {
         strips: STRIP_PLACES.to_vec(),
         bands: BANDS.to_vec(),
         poses: Pose::OTHERS.iter().map(|pose| pose.id()).collect(),
+        pose_points: Pose::OTHERS.iter().map(|pose| (pose.id(), pose_points(*pose))).collect(),
         lift_places: LiftPlace::ALL.iter().map(|place| place.id()).collect(),
     }
 }
@@ -276,4 +295,13 @@ const fn is_optional(landmark: Landmark) -> bool {
             | Landmark::BridgeUpper
             | Landmark::BridgeLower
     )
+}
+
+fn pose_points(pose: Pose) -> Vec<PosePointDescription> {
+    let describe = |point: PosePoint| PosePointDescription {
+        id: point.id(),
+        side: point.side(),
+        optional: point.is_optional(),
+    };
+    PosePoint::of(pose).into_iter().map(describe).collect()
 }

@@ -70,6 +70,12 @@ pub enum Edit {
     SetBalance { balance: Balance },
     /// What is recorded of the brows in one pose, as a whole; it needs natural brows to compare with.
     SetPose { pose: String, record: PoseRecord },
+    /// Puts a point on the photo of a pose.
+    PlacePosePoint { pose: String, point: String, x_px: f64, y_px: f64 },
+    /// Takes a point off the photo of a pose again.
+    RemovePosePoint { pose: String, point: String },
+    /// The "mirrored selfie?" switch of a pose's photo. Swaps the sides of its points.
+    MirrorPose { pose: String, mirrored: bool },
     /// Forgets a pose.
     RemovePose { pose: String },
     /// Several edits as one; none is done where one is refused.

@@ -42,6 +42,9 @@ enum Do {
     SetLimits,
     SetBalance,
     SetPose,
+    PlacePosePoint,
+    RemovePosePoint,
+    MirrorPose,
     RemovePose,
     Many,
 }
@@ -96,6 +99,7 @@ fields! {
     balance: Balance,
     pose: String,
     record: PoseRecord,
+    point: String,
     edits: Vec<Edit>,
 }
 
@@ -153,6 +157,14 @@ impl<'de> Deserialize<'de> for Edit {
             Do::SetLimits => Edit::SetLimits { limits: take!(limits) },
             Do::SetBalance => Edit::SetBalance { balance: take!(balance) },
             Do::SetPose => Edit::SetPose { pose: take!(pose), record: take!(record) },
+            Do::PlacePosePoint => Edit::PlacePosePoint {
+                pose: take!(pose),
+                point: take!(point),
+                x_px: take!(x_px),
+                y_px: take!(y_px),
+            },
+            Do::RemovePosePoint => Edit::RemovePosePoint { pose: take!(pose), point: take!(point) },
+            Do::MirrorPose => Edit::MirrorPose { pose: take!(pose), mirrored: take!(mirrored) },
             Do::RemovePose => Edit::RemovePose { pose: take!(pose) },
             Do::Many => Edit::Many { edits: take!(edits) },
         };

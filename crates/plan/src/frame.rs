@@ -55,7 +55,8 @@ fn both(plan: &Plan, derived: &Derived) -> (Scene, Report) {
     (build_scene(plan, derived), build_report(plan, derived))
 }
 
-/// The brows of a plan as they lie in a recorded pose; `None` where the pose is not recorded or cannot be used.
+/// The brows of a plan as they lie in a recorded pose; `None` where the pose is not recorded, or without
+/// a photo cannot be used. With a photo of its own it is drawn over that, and its points are the handles.
 #[must_use]
 pub fn scene_in_pose(memo: &mut GroundMemo, plan: &Plan, pose: &str) -> Option<Scene> {
     posed_scene(plan, &derive_on(plan, memo.ground(plan)), pose)

@@ -14,7 +14,7 @@ pub struct Scene {
     pub handles: Vec<Handle>,
     /// Short texts at a place.
     pub labels: Vec<Label>,
-    /// The affine map from face mm to photo px, `[a, b, c, d, e, f]` as in SVG's `matrix()`; `None` without a photo
+    /// The affine map from face mm to photo px (of the pose's photo, where a pose is drawn on its own), `[a, b, c, d, e, f]` as in SVG's `matrix()`; `None` without a photo
     /// or before the landmarks suffice.
     pub image_from_face: Option<[f64; 6]>,
     /// What should be in view: `[x0, y0, x1, y1]` mm in the face frame.
@@ -89,13 +89,13 @@ impl Kind {
 /// A point that can be dragged on the canvas, with its twin in the page.
 #[derive(Clone, Debug)]
 pub struct Handle {
-    /// `landmark:ID`, `planned:SIDE:HANDLE` or `natural:SIDE:HANDLE` (see `describe`).
+    /// `landmark:ID`, `planned:SIDE:HANDLE`, `natural:SIDE:HANDLE` (see `describe`), or on a pose's photo `pose:POINT`.
     pub id: String,
     /// The client's side, if it belongs to one.
     pub side: Option<Side>,
     /// mm, face frame (before a frame exists: photo px with y down, see [`Handle::in_image`]).
     pub at: Point,
-    /// True where `at` is photo px, because no frame exists yet.
+    /// True where `at` is photo px: no frame exists yet, or the photo is a pose's.
     pub in_image: bool,
 }
 

@@ -5,8 +5,8 @@ use counterpoise_geometry::{Landmark, Param, Pose, Side};
 use crate::codes::refused;
 use crate::field::{self, FieldInfo};
 use crate::{
-    BrowCalipers, CaliperDistance, Case, FrameSettings, NaturalBrow, Outline, Plan, PlanError, PoseRecord,
-    SideBalance,
+    BrowCalipers, CaliperDistance, Case, FrameSettings, NaturalBrow, Outline, Photo, Plan, PlanError,
+    PointPx, PosePoint, PoseRecord, SideBalance,
 };
 
 /// Checks the whole document.
@@ -75,21 +75,35 @@ pub fn pose_record(id: &str, record: &PoseRecord) -> Result<(), PlanError> {
     let Some(photo) = &record.photo else { return Ok(()) };
     in_range(&field::PHOTO_WIDTH, f64::from(photo.photo.width_px))?;
     in_range(&field::PHOTO_HEIGHT, f64::from(photo.photo.height_px))?;
-    for (id, point) in &photo.landmarks {
-        landmark(id)?;
+    let is_plain = |letter: char| letter.is_ascii_alphanumeric() || letter == '-';
+    if photo.key.len() > field::PHOTO_KEY || !photo.key.chars().all(is_plain) {
+        return Err(PlanError::refused(refused::PHOTO_KEY, short(&photo.key)));
+    }
+    for (id, point) in &photo.points {
+        pose_point(id)?;
         pixel(id, point.x_px, point.y_px)?;
     }
     if let Some(mm) = photo.ruler_mm {
         in_range(&field::POSE_RULER, mm)?;
     }
-    for side in Side::BOTH {
-        if let Some(points) = photo.brows.get(side) {
-            for point in [points.front, points.arch, points.tail] {
-                pixel(side.name(), point.x_px, point.y_px)?;
-            }
-        }
-    }
     Ok(())
+}
+
+/// A point of a pose's photo.
+pub fn pose_point(id: &str) -> Result<PosePoint, PlanError> {
+    PosePoint::from_id(id).ok_or_else(|| PlanError::refused(refused::UNKNOWN_LANDMARK, short(id)))
+}
+
+/// A place on a photo of this size, px.
+pub fn on_photo(subject: &str, photo: &Photo, x_px: f64, y_px: f64) -> Result<PointPx, PlanError> {
+    pixel(subject, x_px, y_px)?;
+    let is_inside = (0.0..=f64::from(photo.width_px)).contains(&x_px)
+        && (0.0..=f64::from(photo.height_px)).contains(&y_px);
+    if is_inside {
+        Ok(PointPx { x_px, y_px })
+    } else {
+        Err(PlanError::refused(refused::OUTSIDE_PHOTO, subject))
+    }
 }
 
 /// The rules for balancing one side.

@@ -141,7 +141,7 @@ impl Brush {
     /// A landmark is a ring around its point, so that what it marks stays visible; a handle of an outline is a disc.
     fn points(&mut self, handles: &[&PlacedHandle], selected: bool) {
         let (landmarks, others): (Vec<_>, Vec<_>) =
-            handles.iter().copied().partition(|handle| handle.id.starts_with("landmark:"));
+            handles.iter().copied().partition(|handle| !handle.is_of_outline());
         self.rings(&landmarks, 7.5, if selected { 2.4 } else { 1.6 });
         self.discs(&landmarks, 1.0);
         self.discs(&others, if selected { 6.0 } else { 5.0 });

@@ -97,6 +97,8 @@ pub enum Handles {
     Planned,
     /// Handles of natural brows that are outlines.
     Natural,
+    /// Points of a pose's photo.
+    Pose,
 }
 
 /// A handle on the screen.
@@ -114,6 +116,14 @@ pub struct PlacedHandle {
     pub out_mm: Option<f64>,
     /// mm above the inner eye corners; `None` without a frame.
     pub up_mm: Option<f64>,
+}
+
+impl PlacedHandle {
+    /// False for a point of a photo.
+    #[must_use]
+    pub fn is_of_outline(&self) -> bool {
+        self.id.starts_with("planned:") || self.id.starts_with("natural:")
+    }
 }
 
 impl View {
@@ -180,9 +190,10 @@ impl View {
             Handles::Landmarks => "landmark:",
             Handles::Planned => "planned:",
             Handles::Natural => "natural:",
+            Handles::Pose => "pose:",
         };
-        let is_of_side =
-            self.handles == Handles::Landmarks || self.side.is_none() || self.side == handle.side;
+        let is_point = matches!(self.handles, Handles::Landmarks | Handles::Pose);
+        let is_of_side = is_point || self.side.is_none() || self.side == handle.side;
         handle.id.starts_with(prefix) && is_of_side
     }
 

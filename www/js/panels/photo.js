@@ -1,18 +1,10 @@
 // Step 1: the photo, or none; whose plan it is.
 
-import { button, folded, nextButton, section, toggle } from "../controls.js";
+import { button, fileButton, folded, nextButton, section, toggle } from "../controls.js";
 import { el, newId, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
 
 export function createPhotoPanel(root, app) {
-  const filePicker = (id, label, iconName, options, kind) => {
-    const input = el("input", {
-      type: "file", class: "file-input", id, accept: "image/*", "aria-label": label, ...options,
-      on: { change: () => { const [file] = input.files; if (file) app.openPhoto(file); input.value = ""; } },
-    });
-    return el("span", { class: "file-button" }, input, el("label", { class: kind, for: id }, app.icon(iconName), el("span", { text: label })));
-  };
-
   const status = el("p", { class: "status" });
   const mirrored = toggle(text("photo.mirrored"), {
     id: "mirrored", hint: text("photo.mirrored_hint"),
@@ -39,8 +31,8 @@ export function createPhotoPanel(root, app) {
     section(text("photo.title"),
       el("p", { class: "lead", text: text("photo.how") }),
       el("div", { class: "pair" },
-        filePicker("open-photo", text("photo.open"), "picture", {}, "button primary"),
-        filePicker("take-photo", text("photo.take"), "camera", { capture: "environment" }, "button")),
+        fileButton(text("photo.open"), { id: "open-photo", iconName: "picture", kind: "button primary", on: app.openPhoto }),
+        fileButton(text("photo.take"), { id: "take-photo", iconName: "camera", options: { capture: "environment" }, on: app.openPhoto })),
       noPhoto,
       status),
     seen,

@@ -3,34 +3,16 @@
 import { button, choice, folded, nextButton, numberField, section, slider, toggle } from "../controls.js";
 import { el, icon, replace, setAttribute, setText } from "../dom.js";
 import { firstText, text } from "../messages.js";
+import { createPointRows } from "../point_rows.js";
 
 /** The landmark's name without its side. */
 const baseOf = (id) => id.split(".")[0];
-/** What stands in one row: both sides of a landmark, or the two points of a line. */
-const rowOf = (landmark) => (landmark.side ? baseOf(landmark.id) : landmark.id.replace(/_[a-z]+$/, ""));
 
 export function createPointsPanel(root, app) {
   const { describe, wording } = app;
   let asked = null;
   const fieldInfo = (id) => describe.fields.find((field) => field.id === id);
 
-  // One row for each pair or single landmark, in the order in which they are asked for.
-  const buttons = new Map();
-  const rowsOf = (landmarks) => {
-    const rows = [...new Set(landmarks.map(rowOf))];
-    return rows.map((row) => {
-      const members = landmarks.filter((landmark) => rowOf(landmark) === row);
-      // The client's right first, as on an ordinary photo, whatever the order of asking.
-      members.sort((a, b) => Number(a.side === "left") - Number(b.side === "left"));
-      const made = members.map((landmark) => {
-        const node = el("button", { type: "button", class: "point", data: { landmark: landmark.id }, on: { click: () => ask(landmark.id) } },
-          el("span", { class: "point-mark", "aria-hidden": "true" }), el("span", { class: "point-name", text: landmark.side ? text(`side_short.${landmark.side}`) : firstText([`landmark_short.${landmark.id}`, `landmark.${landmark.id}`]) }));
-        buttons.set(landmark.id, { node, landmark });
-        return node;
-      });
-      return el("div", { class: "point-row" }, el("span", { class: "point-label", text: firstText([`landmark_row.${row}`, `landmark.${members[0].id}`]) }), ...made);
-    });
-  };
   const needed = describe.landmarks.filter((landmark) => !landmark.optional);
   const others = describe.landmarks.filter((landmark) => landmark.optional);
 
@@ -41,10 +23,12 @@ export function createPointsPanel(root, app) {
     render(app.store.plan);
   }
 
+  const [neededRows, otherRows] = [needed, others].map((points) => createPointRows(points, ask));
+
   const askedNow = el("p", { class: "asked", role: "status" });
   const askedHow = el("p", { class: "hint" });
   const remove = button(text("points.remove"), { id: "remove-point", iconName: "close", on: () => asked && app.commit({ do: "remove_landmark", landmark: asked }) });
-  const placeCentre = button(text("points.place_here"), { id: "place-point", iconName: "plus", on: () => asked && app.placeAtCentre(asked) });
+  const placeCentre = button(text("points.place_here"), { id: "place-point", iconName: "plus", on: () => asked && app.placeAtCentre() });
 
   // Level
   const frame = () => structuredClone(app.store.plan.frame);
@@ -100,8 +84,8 @@ export function createPointsPanel(root, app) {
     section(text("points.title"),
       askedNow, askedHow,
       el("div", { class: "pair" }, placeCentre, remove),
-      el("div", { class: "points" }, ...rowsOf(needed)),
-      folded(text("points.more"), el("div", { class: "points" }, ...rowsOf(others)))),
+      el("div", { class: "points" }, ...neededRows.rows),
+      folded(text("points.more"), el("div", { class: "points" }, ...otherRows.rows))),
     problems,
     section(text("scale.title"),
       scaleSaid, sources,
@@ -127,12 +111,7 @@ export function createPointsPanel(root, app) {
     withPhoto.hidden = !hasPhoto;
     withoutPhoto.hidden = hasPhoto;
     const placed = needed.filter((landmark) => plan.landmarks[landmark.id]).length;
-    for (const [id, { node }] of buttons) {
-      const isPlaced = Boolean(plan.landmarks[id]);
-      setAttribute(node, "data-state", isPlaced ? "placed" : "missing");
-      setAttribute(node, "aria-pressed", id === asked);
-      setAttribute(node, "aria-label", text(isPlaced ? "points.is_placed" : "points.is_missing", { name: text(`landmark.${id}`) }));
-    }
+    for (const rows of [neededRows, otherRows]) rows.show(plan.landmarks, asked);
     setText(askedNow, asked
       ? text(plan.landmarks[asked] ? "points.move" : "points.ask", { name: text(`landmark.${asked}`) })
       : text(placed === needed.length ? "points.done" : "points.count", { placed, needed: needed.length }));

@@ -1,8 +1,9 @@
 // Step 4: how the brows move when her eyes close and when she lies down: what of a difference is muscle, and what sits.
 
-import { button, nextButton, numberField, section, slider, toggle } from "../controls.js";
+import { button, choice, nextButton, numberField, section, slider, toggle } from "../controls.js";
 import { el, replaceChanged, setText } from "../dom.js";
 import { firstText, text } from "../messages.js";
+import { createPosePhoto } from "./pose_photo.js";
 
 const SIDES = ["right", "left"];
 /** Beyond this a difference that moves is worth a warning, mm (judgement: what photos and calipers tell apart at all). */
@@ -12,10 +13,12 @@ export function createPosesPanel(root, app) {
   const { describe, wording } = app;
   const [first] = describe.poses;
   let shown = first;
+  /** Calipers or a photo; `null`: by what the pose has. */
+  let way = null;
   /** Numbers typed so far, by pose and side; a side counts once all three are there. */
   let typed = {};
 
-  const select = el("select", { id: "pose", on: { change: () => { shown = select.value; render(app.store.plan); } } },
+  const select = el("select", { id: "pose", on: { change: () => { shown = select.value; way = null; photo.begin(); settle(); render(app.store.plan); } } },
     ...describe.poses.map((id) => el("option", { value: id })));
   const upright = Object.fromEntries(describe.lift_places.map((place) => [place, el("small", { class: "hint" })]));
   const fields = { right: {}, left: {} };
@@ -35,13 +38,23 @@ export function createPosesPanel(root, app) {
   const forget = button(text("poses.forget"), { id: "pose-forget", iconName: "close", on: () => { delete typed[shown]; app.commit({ do: "remove_pose", pose: shown }); } });
   const browsFirst = el("p", { class: "status wants", text: text("poses.brows_first") });
 
-  const preview = toggle(text("poses.preview"), { id: "pose-preview", hint: text("poses.preview_hint"), on: () => showPose() });
+  const preview = toggle(text("poses.preview"), { id: "pose-preview", hint: text("poses.preview_hint"), on: (isOn) => { settle(); if (isOn && photo.isThere()) app.stage.fit(); } });
+  const photo = createPosePhoto(app, () => shown, () => { settle(); render(app.store.plan); });
+  const ways = choice(text("poses.way"), ["calipers", "photo"].map((value) => ({ value, label: text(`poses.by_${value}`), id: `pose-by-${value}` })), (value) => {
+    way = value;
+    photo.begin();
+    settle();
+    render(app.store.plan);
+  });
+  const shownWay = () => way ?? (record()?.photo ? "photo" : "calipers");
+  const waits = el("p", { class: "status wants", text: text("poses.heights_wait") });
 
   const said = el("div", { class: "plain said", id: "pose-said" });
   const moves = el("p", { class: "hint strong" });
   const problem = el("p", { class: "status wants" });
   const lifts = el("tbody");
-  const told = section(text("poses.told"), problem, said, moves,
+  const fit = el("ul", { class: "sources", id: "pose-fit" });
+  const told = section(text("poses.told"), problem, fit, said, moves,
     el("table", { class: "areas", id: "pose-lifts" },
       el("thead", {}, el("tr", {}, el("th", { text: text("poses.lift") }), ...SIDES.map((side) => el("th", { scope: "col", text: text(`side_short.${side}`) })))), lifts),
     el("p", { class: "hint", text: text("poses.published") }));
@@ -54,23 +67,28 @@ export function createPosesPanel(root, app) {
   const stateLine = el("p", { class: "lead", id: "pose-states" });
   const states = section(text("poses.states"), el("p", { class: "hint", text: text("poses.states_how") }), weight.node, stateLine);
 
+  const byCalipers = el("div", { class: "part-of" }, el("p", { class: "lead", text: text("poses.calipers_how") }), waits,
+    el("div", { class: "calipers" },
+      el("div", { class: "caliper-row head", "aria-hidden": "true" }, el("span"), ...SIDES.map((side) => el("span", { text: text(`side_short.${side}`) }))),
+      ...rows),
+    lacking);
   root.append(
     section(text("poses.title"), el("p", { class: "lead", text: text("poses.how") }), browsFirst,
       el("div", { class: "field" }, el("label", { for: select.id, text: text("poses.pose") }), select),
-      el("div", { class: "calipers" },
-        el("div", { class: "caliper-row head", "aria-hidden": "true" }, el("span"), ...SIDES.map((side) => el("span", { text: text(`side_short.${side}`) }))),
-        ...rows),
-      lacking, preview.node, forget),
+      ways.node, photo.node, byCalipers,
+      preview.node, forget),
     told, states,
     nextButton(text("next.shape"), () => app.goTo("shape")));
 
-  /** The pose on the stage is asked for; it stays off where nothing is recorded. */
-  function showPose() {
-    const pose = preview.input.checked && record() ? shown : null;
-    if (pose !== posed) app.setStageMode("look", pose ? { pose } : {});
-    posed = pose;
+  /** Puts on the stage what goes with the way and the pose: its photo to place points on, the pair in that pose, or nothing of
+   *  it where nothing is recorded. */
+  function settle() {
+    const isPlacing = shownWay() === "photo" && photo.isThere() && !preview.input.checked;
+    const next = isPlacing ? ["pose", photo.stage()] : ["look", preview.input.checked && record() ? { pose: shown } : {}];
+    if (JSON.stringify(next) !== JSON.stringify(settled)) app.setStageMode(...next);
+    settled = next;
   }
-  let posed = null;
+  let settled = null;
 
   const record = () => app.store.plan.poses?.[shown];
   const isWhole = (numbers) => describe.lift_places.every((place) => typeof numbers?.[place] === "number");
@@ -96,9 +114,10 @@ export function createPosesPanel(root, app) {
     const { difference, muscle, sits } = split;
     const way = difference.value < 0 ? -1 : 1;
     const goes = muscle.value * way;
-    const key = split.within_error ? "poses.split_within" : goes < 0 ? "poses.split_grows" : "poses.split";
+    const turns = sits.value * way < 0;
+    const key = split.within_error ? "poses.split_within" : goes < 0 ? "poses.split_grows" : turns ? "poses.split_turns" : "poses.split";
     return text(key, {
-      place: text(`lift_place.${place}`), higher: text(`side.${way < 0 ? "left" : "right"}`), when: firstText([`pose_when.${shown}`, "pose_when.other"]),
+      place: text(`lift_place.${place}`), higher: text(`side.${way < 0 ? "left" : "right"}`), lower: text(`side.${way < 0 ? "right" : "left"}`), when: firstText([`pose_when.${shown}`, "pose_when.other"]),
       difference: mm(difference.value), difference_ci: mm(difference.ci95), muscle: mm(muscle.value), muscle_ci: mm(muscle.ci95), sits: mm(sits.value), sits_ci: mm(sits.ci95),
     });
   }
@@ -107,6 +126,7 @@ export function createPosesPanel(root, app) {
     const pose = report?.poses.find(({ id }) => id === shown);
     told.hidden = !pose;
     if (!pose) return;
+    replaceChanged(fit, ...(pose.fit ? photo.fitSaid(pose.fit) : []).map((words) => el("li", { text: words })));
     problem.hidden = !pose.problem;
     if (pose.problem) setText(problem, wording.problem(pose.problem));
     const splits = pose.places.filter(({ split }) => split);
@@ -149,9 +169,15 @@ export function createPosesPanel(root, app) {
     }
     const open = SIDES.filter((side) => Object.values(typed[shown]?.[side] ?? {}).some((value) => typeof value === "number") && !isWhole(typed[shown]?.[side]));
     setText(lacking, open.map((side) => text("poses.lacking", { side: text(`side.${side}`) })).join(" "));
-    forget.hidden = !kept;
+    const by = shownWay();
+    ways.set(by);
+    photo.node.hidden = by !== "photo" || !hasBrows;
+    byCalipers.hidden = by !== "calipers";
+    waits.hidden = !kept?.photo;
+    photo.render();
+    forget.hidden = !kept || by === "photo";
     preview.node.hidden = !kept;
-    showPose();
+    settle();
     showTold(report);
     showStates(report, plan);
   }
@@ -162,13 +188,19 @@ export function createPosesPanel(root, app) {
       if (app.store.isPreview) showStates(app.report(), plan);
       else render(plan);
     },
+    asked(id) {
+      photo.asked(id);
+      // The stage asks for the next point by itself.
+      settled = ["pose", photo.stage()];
+    },
     enter() {
-      posed = null;
-      app.setStageMode("look");
-      showPose();
+      settled = null;
+      photo.begin();
+      settle();
     },
     loaded() {
       typed = {};
+      way = null;
       shown = describe.poses.find((id) => app.store.plan.poses?.[id]) ?? first;
     },
   };

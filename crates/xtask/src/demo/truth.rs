@@ -6,6 +6,7 @@ use super::curve::{P, area, distance};
 use super::measures::{
     ORIGIN_PX, PX_PER_MM, ROLL_DEG, RULER_MM, SIZE_PX, Side, brow_edges, landmarks, natural_brow,
 };
+use super::plan::FALLS_MM;
 
 /// Height at the front of the least-squares line through an edge between two shares of the brow's length.
 fn level_at_front(front: f64, length: f64, shares: (f64, f64), edge: impl Fn(f64) -> Option<f64>) -> f64 {
@@ -80,6 +81,15 @@ pub fn json() -> String {
             format!("    \"{}\": {{\n{}\n    }}", side.name(), rows.join(",\n"))
         })
         .collect();
-    let _ = write!(out, "{}\n  }}\n}}\n", sides.join(",\n"));
+    let falls: Vec<String> = Side::BOTH
+        .iter()
+        .map(|&side| format!("    \"{}\": {:?}", side.name(), FALLS_MM[side as usize]))
+        .collect();
+    let _ = write!(
+        out,
+        "{}\n  }},\n  \"couch_falls_mm\": {{\n{}\n  }}\n}}\n",
+        sides.join(",\n"),
+        falls.join(",\n")
+    );
     out
 }

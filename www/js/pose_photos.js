@@ -1,0 +1,65 @@
+// The photos of the poses, by the key that the plan names them with. One is decoded at a time: a tablet has no room for all.
+
+import { restorePhoto } from "./photo.js";
+
+/** `changed()` is told when a photo that was asked for is there to be drawn. */
+export function createPosePhotos(changed) {
+  let photos = new Map();
+
+  /** Lets go of every picture but this one; its file stays. */
+  function keepOnly(key) {
+    for (const [other, photo] of photos) {
+      if (other === key || !photo.bitmap) continue;
+      photo.bitmap.close?.();
+      photo.bitmap = null;
+    }
+  }
+
+  async function decode(key, photo) {
+    photo.isDecoding = true;
+    try {
+      const { bitmap } = await restorePhoto({ bytes: await photo.bytes, type: photo.type });
+      photo.bitmap = bitmap;
+      keepOnly(key);
+      changed();
+    } catch {
+      // As if it had never been there: the panel asks for it again.
+      photos.delete(key);
+      changed();
+    } finally {
+      photo.isDecoding = false;
+    }
+  }
+
+  return {
+    add(key, { bitmap, bytes, type }) {
+      photos.set(key, { bitmap, bytes, type, isDecoding: false });
+      keepOnly(key);
+    },
+    has: (key) => photos.has(key),
+    /** The picture, or `null` while it is not decoded or not there. */
+    bitmap(key) {
+      const photo = photos.get(key);
+      if (photo && !photo.bitmap && !photo.isDecoding) decode(key, photo);
+      return photo?.bitmap ?? null;
+    },
+    /** What is to be stored of these: `[{id, bytes, type}]`, `bytes` being promises. */
+    files: (keys) => keys.filter((key) => photos.has(key)).map((key) => ({ id: key, bytes: photos.get(key).bytes, type: photos.get(key).type })),
+    /** All of them, to be put back later by `replace`. */
+    all: () => photos,
+    replace(others) {
+      keepOnly(null);
+      photos = others;
+    },
+  };
+}
+
+/** Those that were stored, `[{id, bytes, type}]`, as they are kept here. */
+export function storedPosePhotos(stored) {
+  return new Map(stored.map(({ id, bytes, type }) => [id, { bitmap: null, bytes: Promise.resolve(bytes), type, isDecoding: false }]));
+}
+
+/** The keys of all pose photos that a plan names. */
+export function posePhotoKeys(plan) {
+  return Object.values(plan?.poses ?? {}).map((record) => record.photo?.key).filter(Boolean);
+}
