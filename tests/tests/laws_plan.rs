@@ -5,8 +5,8 @@ use counterpoise_geometry::{Landmark, OUTLINE_HANDLES, Param, PerSide, Pose, Sid
 use counterpoise_plan::{
     ArchGuide, Balance, BrowCalipers, CaliperDistance, Case, EDITS, Edit, FrameSettings, GroundMemo, Guides,
     Limits, NaturalBrow, Noise, Outline, Photo, Plan, PointPx, PoseHeights, PosePhoto, PosePoint, PoseRecord,
-    Prefer, Pull, PullTo, RollFrom, SideBalance, apply, field, frame, frame_after, open, read_edit, to_json,
-    validate,
+    Prefer, Pull, PullTo, RollFrom, SideBalance, apply, drawn_after, field, frame, open, read_edit,
+    report_after, to_json, validate,
 };
 use counterpoise_tests::cases::{
     Camera, face_landmark, natural_params, photo_plan, trace, whole_plan, written,
@@ -351,8 +351,15 @@ proptest! {
         let mut plan = start;
         for edit in edits {
             plan = apply(&plan, &edit).unwrap_or(plan);
-            let [fresh, after] = [frame(&plan), frame_after(&mut memo, &plan)];
-            prop_assert_eq!(format!("{fresh:?}"), format!("{after:?}"));
+            let (scene, report) = frame(&plan);
+            let (drawn, glance) = drawn_after(&mut memo, &plan);
+            prop_assert_eq!(format!("{scene:?}"), format!("{drawn:?}"));
+            prop_assert_eq!(format!("{report:?}"), format!("{:?}", report_after(&mut memo, &plan)));
+            // What is shown at a glance is a part of the report.
+            let [report, glance] = [serde_json::to_value(&report), serde_json::to_value(&glance)].map(|value| value.expect("plain data"));
+            for (name, part) in glance.as_object().expect("an object") {
+                prop_assert_eq!(part, &report[name], "{}", name);
+            }
         }
     }
 

@@ -278,9 +278,13 @@ pub fn two_states(plan: &Plan, derived: &Derived) -> Option<TwoStates> {
 }
 
 /// What the plan is worth in both states.
-pub fn states_report(plan: &Plan, derived: &Derived, open_mm: Option<f64>) -> Option<StatesReport> {
+pub fn states_report(
+    plan: &Plan,
+    derived: &Derived,
+    poses: &[PoseReport],
+    open_mm: Option<f64>,
+) -> Option<StatesReport> {
     let (id, lifted) = relaxed(plan, derived)?;
-    let outlines = PerSide::from_fn(|side| derived.planned(side).map(|planned| &planned.contour));
     let profiles = lifted.profiles.both()?;
     // One brow moved as the right does against the same brow moved as the left does.
     let one = &derived.natural(Side::Right)?.contour;
@@ -290,7 +294,7 @@ pub fn states_report(plan: &Plan, derived: &Derived, open_mm: Option<f64>) -> Op
         pose: id.to_owned(),
         relaxed_weight: plan.balance.relaxed_weight,
         open_mm,
-        relaxed_mm: headline(outlines, &lifted.profiles),
+        relaxed_mm: poses.iter().find(|pose| pose.id == id)?.planned_mm,
         never_mm: mean_contour_distance(&right, &left),
     })
 }

@@ -12,18 +12,29 @@ use crate::convert::frame_problems;
 use crate::derive::{Derived, FrameState, Natural};
 use crate::headline::symmetry;
 use crate::{
-    ArchGuide, Areas, FrameReport, MeasureRow, Measured, Plan, PlanError, Problem, Report, ScaleSourceReport,
-    Strip, Symmetry,
+    ArchGuide, Areas, FrameReport, Glance, MeasureRow, Measured, Plan, PlanError, Problem, Report,
+    ScaleSourceReport, Strip, Symmetry,
 };
+
+/// The numbers that are shown at every frame.
+pub fn build_glance(plan: &Plan, derived: &Derived) -> Glance {
+    Glance {
+        frame: derived.frame().of_photo().map(frame_report),
+        areas: areas(derived),
+        strips: strips(derived),
+        natural_symmetry: derived.ground.symmetry,
+        planned_symmetry: planned_symmetry(derived, derived.frame().measuring()),
+        problems: problems(plan, derived),
+    }
+}
 
 /// The numbers of a plan.
 pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
+    let Glance { frame: frame_said, areas, strips, natural_symmetry, planned_symmetry, problems } =
+        build_glance(plan, derived);
     let frame = derived.frame().measuring();
     let planned_brows = PerSide::from_fn(|side| derived.planned(side));
     let planned = rows(measure_pair(planned_brows.map(|found| found.map(|found| &found.brow)), frame));
-    let areas = areas(derived);
-    let natural_symmetry = derived.ground.symmetry;
-    let planned_symmetry = planned_symmetry(derived, frame);
     let checks = checks(&Checked {
         plan,
         derived,
@@ -31,18 +42,20 @@ pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
         areas: &areas,
         symmetry: (natural_symmetry.as_ref(), planned_symmetry.as_ref()),
     });
+    let poses = pose_reports(plan, derived, &planned);
+    let open_mm = planned_symmetry.map(|found| found.mean_distance_mm);
     Report {
-        poses: pose_reports(plan, derived, &planned),
-        states: states_report(plan, derived, planned_symmetry.map(|found| found.mean_distance_mm)),
-        frame: derived.frame().of_photo().map(frame_report),
+        states: states_report(plan, derived, &poses, open_mm),
+        poses,
+        frame: frame_said,
         natural: derived.ground.rows.clone(),
         planned,
         areas,
-        strips: strips(derived),
+        strips,
         natural_symmetry,
         planned_symmetry,
         checks,
-        problems: problems(plan, derived),
+        problems,
     }
 }
 

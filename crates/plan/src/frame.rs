@@ -1,21 +1,30 @@
 //! Everything derived from a plan, worked out once.
 
-use crate::build_report::build_report;
+use crate::build_report::{build_glance, build_report};
 use crate::build_scene::{build_scene, posed_scene};
-use crate::derive::{Derived, derive, derive_on};
+use crate::derive::{derive, derive_on};
 use crate::ground::GroundMemo;
-use crate::{Plan, Report, Scene};
+use crate::{Glance, Plan, Report, Scene};
 
 /// The drawing and the numbers of a plan, in one pass.
 #[must_use]
 pub fn frame(plan: &Plan) -> (Scene, Report) {
-    both(plan, &derive(plan))
+    let derived = derive(plan);
+    (build_scene(plan, &derived), build_report(plan, &derived))
 }
 
-/// The same for plans of which each differs little from the one before.
+/// The drawing, and the numbers that are shown with it, of plans of which each differs little from the one before: what a
+/// drag needs at every frame.
 #[must_use]
-pub fn frame_after(memo: &mut GroundMemo, plan: &Plan) -> (Scene, Report) {
-    both(plan, &derive_on(plan, memo.ground(plan)))
+pub fn drawn_after(memo: &mut GroundMemo, plan: &Plan) -> (Scene, Glance) {
+    let derived = derive_on(plan, memo.ground(plan));
+    (build_scene(plan, &derived), build_glance(plan, &derived))
+}
+
+/// The numbers of such plans.
+#[must_use]
+pub fn report_after(memo: &mut GroundMemo, plan: &Plan) -> Report {
+    build_report(plan, &derive_on(plan, memo.ground(plan)))
 }
 
 /// Whether two plans have the same drawing and numbers without a look at either: the rules of the balance say where outlines
@@ -49,10 +58,6 @@ pub fn same_frame(one: &Plan, other: &Plan) -> bool {
         && *noise == other.noise
         && *landmarks == other.landmarks
         && *natural == other.natural
-}
-
-fn both(plan: &Plan, derived: &Derived) -> (Scene, Report) {
-    (build_scene(plan, derived), build_report(plan, derived))
 }
 
 /// The brows of a plan as they lie in a recorded pose; `None` where the pose is not recorded, or without

@@ -42,7 +42,7 @@ pub use describe::*;
 pub use document::*;
 pub use edit::Edit;
 pub use error::PlanError;
-pub use frame::{frame, frame_after, report, same_frame, scene, scene_in_pose};
+pub use frame::{drawn_after, frame, report, report_after, same_frame, scene, scene_in_pose};
 pub use ground::GroundMemo;
 pub use json::{open, read_edit, to_json};
 pub use pose_report::*;

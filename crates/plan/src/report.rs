@@ -37,6 +37,23 @@ pub struct Report {
     pub states: Option<StatesReport>,
 }
 
+/// The part of the report that is shown at every frame of a drag; it is told apart because the rest takes as long again.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct Glance {
+    /// As in [`Report`]; so is everything here.
+    pub frame: Option<FrameReport>,
+    /// Kept, removed and added per side.
+    pub areas: PerSide<Option<Areas>>,
+    /// Hair to remove, strip by strip.
+    pub strips: Vec<Strip>,
+    /// How uneven the natural brows are.
+    pub natural_symmetry: Option<Symmetry>,
+    /// How uneven the planned outlines are.
+    pub planned_symmetry: Option<Symmetry>,
+    /// What keeps a part of the report from being made.
+    pub problems: Vec<Problem>,
+}
+
 /// Where roll and scale come from and how far they can be trusted.
 #[derive(Clone, Debug, Serialize)]
 pub struct FrameReport {

@@ -5,9 +5,9 @@
 //! small. A plan's text comes as UTF-8 bytes, which is the quickest way over. What goes out structured are plain JavaScript
 //! objects, which the browser makes of JSON text.
 
-use counterpoise_geometry::{PerSide, Side};
+use counterpoise_geometry::Side;
 use counterpoise_plan::notation::{Misread, read, write};
-use counterpoise_plan::{Areas, FrameReport, PlanError, Problem, Report, Strip, SvgOptions, Symmetry};
+use counterpoise_plan::{Glance, PlanError, SvgOptions};
 use js_sys::{Array, Float32Array, JSON};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -82,32 +82,13 @@ pub fn same_frame(one: &[u8], other: &[u8]) -> Result<bool, JsValue> {
 /// Where the plan is unreadable.
 #[wasm_bindgen]
 pub fn report(plan: &[u8]) -> Result<JsValue, JsValue> {
-    to_js(&memo::read(plan).map_err(refusal)?.frame().1)
-}
-
-/// What the page shows of a report at every frame. The measures and checks are five times as much and only shown on a page
-/// of their own, which asks for the whole.
-#[derive(Serialize)]
-struct Headline<'a> {
-    frame: &'a Option<FrameReport>,
-    areas: &'a PerSide<Option<Areas>>,
-    strips: &'a [Strip],
-    natural_symmetry: &'a Option<Symmetry>,
-    planned_symmetry: &'a Option<Symmetry>,
-    problems: &'a [Problem],
-}
-
-impl<'a> Headline<'a> {
-    fn of(report: &'a Report) -> Self {
-        let Report { frame, areas, strips, natural_symmetry, planned_symmetry, problems, .. } = report;
-        Headline { frame, areas, strips, natural_symmetry, planned_symmetry, problems }
-    }
+    to_js(&memo::read(plan).map_err(refusal)?.report())
 }
 
 /// What a drawing gives back.
 #[derive(Serialize)]
 struct Drawn<'a> {
-    report: Option<Headline<'a>>,
+    report: Option<&'a Glance>,
     handles: Vec<PlacedHandle>,
     image_from_face: Option<[f64; 6]>,
     screen_from_face: Option<[f64; 6]>,
@@ -126,7 +107,7 @@ struct Drawn<'a> {
 pub fn draw(plan: &[u8], view: &str, want_report: bool) -> Result<Array, JsValue> {
     let known = memo::read(plan).map_err(refusal)?;
     let view: View = from_json(view)?;
-    let (scene, report) = known.frame();
+    let (scene, glance) = known.drawn();
     let posed = view.pose.as_ref().and_then(|pose| {
         memo::on_ground(|ground| counterpoise_plan::scene_in_pose(ground, &known.plan, pose))
     });
@@ -134,7 +115,7 @@ pub fn draw(plan: &[u8], view: &str, want_report: bool) -> Result<Array, JsValue
     let handles = view.placed_handles(scene);
     let marks = paint(scene, &view, &handles);
     let drawn = to_js(&Drawn {
-        report: want_report.then(|| Headline::of(report)),
+        report: want_report.then_some(glance),
         handles,
         image_from_face: scene.image_from_face,
         screen_from_face: view.screen_from_face(scene).map(kurbo::Affine::as_coeffs),

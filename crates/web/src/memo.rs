@@ -5,7 +5,9 @@
 use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
-use counterpoise_plan::{GroundMemo, Plan, PlanError, Report, Scene, frame_after, open, same_frame};
+use counterpoise_plan::{
+    Glance, GroundMemo, Plan, PlanError, Report, Scene, drawn_after, open, report_after, same_frame,
+};
 
 /// The kept plan, the one that is shown, and the one that a move is explained from.
 const MOST: usize = 3;
@@ -22,20 +24,32 @@ pub struct Known {
     text: String,
     /// What the text says.
     pub plan: Plan,
-    frame: OnceCell<Rc<(Scene, Report)>>,
+    drawn: OnceCell<Rc<(Scene, Glance)>>,
+    report: OnceCell<Rc<Report>>,
 }
 
 impl Known {
-    /// Drawing and numbers.
-    pub fn frame(&self) -> &(Scene, Report) {
-        self.frame.get_or_init(|| {
-            // A rule or a note changes nothing that is drawn or counted.
-            let known = KNOWN.with_borrow(|all| {
-                let alike =
-                    |other: &&Rc<Known>| other.frame.get().is_some() && same_frame(&other.plan, &self.plan);
-                all.iter().find(alike).and_then(|other| other.frame.get().cloned())
-            });
-            known.unwrap_or_else(|| Rc::new(on_ground(|ground| frame_after(ground, &self.plan))))
+    /// The drawing and the numbers that are shown with it.
+    pub fn drawn(&self) -> &(Scene, Glance) {
+        self.drawn.get_or_init(|| {
+            let known = self.of_a_like(|other| other.drawn.get());
+            known.unwrap_or_else(|| Rc::new(on_ground(|ground| drawn_after(ground, &self.plan))))
+        })
+    }
+
+    /// All numbers.
+    pub fn report(&self) -> &Report {
+        self.report.get_or_init(|| {
+            let known = self.of_a_like(|other| other.report.get());
+            known.unwrap_or_else(|| Rc::new(on_ground(|ground| report_after(ground, &self.plan))))
+        })
+    }
+
+    /// What was derived of another plan that is drawn and counted alike: a rule or a note changes nothing of it.
+    fn of_a_like<T>(&self, derived: impl Fn(&Known) -> Option<&Rc<T>>) -> Option<Rc<T>> {
+        KNOWN.with_borrow(|all| {
+            let mut there = all.iter().filter(|other| derived(other).is_some());
+            there.find(|other| same_frame(&other.plan, &self.plan)).and_then(|other| derived(other).cloned())
         })
     }
 }
@@ -67,7 +81,7 @@ pub fn read(text: &[u8]) -> Result<Rc<Known>, PlanError> {
 
 /// Keeps a plan by the text that was written from it.
 pub fn remember(text: String, plan: Plan) -> Rc<Known> {
-    let known = Rc::new(Known { text, plan, frame: OnceCell::new() });
+    let known = Rc::new(Known { text, plan, drawn: OnceCell::new(), report: OnceCell::new() });
     KNOWN.with_borrow_mut(|all| {
         all.retain(|other| other.text != known.text);
         all.insert(0, known.clone());
@@ -111,11 +125,13 @@ mod tests {
     #[test]
     fn plans_that_are_drawn_alike_share_what_is_derived() {
         let first = read(text("a").as_bytes()).unwrap();
-        let known: *const (Scene, Report) = first.frame();
-        assert!(std::ptr::eq(known, read(text("b").as_bytes()).unwrap().frame()));
+        let known: *const (Scene, Glance) = first.drawn();
+        assert!(std::ptr::eq(known, read(text("b").as_bytes()).unwrap().drawn()));
+        let report: *const Report = first.report();
+        assert!(std::ptr::eq(report, read(text("b").as_bytes()).unwrap().report()));
         let mut plan = Plan::default();
         plan.limits.strip_mm += 1.0;
-        assert!(!std::ptr::eq(known, read(to_json(&plan).as_bytes()).unwrap().frame()));
+        assert!(!std::ptr::eq(known, read(to_json(&plan).as_bytes()).unwrap().drawn()));
     }
 
     #[test]

@@ -93,9 +93,11 @@ fn print_table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)
     row("report + scene of a pair, native", frame_native, "µs", None);
     row("report + scene of a pair, wasm", frame, "µs", Some(FRAME_US));
     row("the same, wasm to native", frame / frame_native, "×", Some(WASM_TO_NATIVE));
+    row("the same with one pose recorded, native", number(&native["posed_us"]), "µs", None);
+    row("the same with one pose recorded, wasm", number(&core["posed_us"]), "µs", None);
     let (drag, drag_native) = (number(&core["drag_us"]), number(&native["drag_us"]));
-    row("the same in a drag of an outline, native", drag_native, "µs", None);
-    row("the same in a drag of an outline, wasm", drag, "µs", Some(FRAME_US));
+    row("what a drag of an outline draws and shows, native", drag_native, "µs", None);
+    row("what a drag of an outline draws and shows, wasm", drag, "µs", Some(FRAME_US));
     row("report through the page's boundary", number(&core["boundary_us"]), "µs", None);
     row("fit of one brow, native", fit_native, "µs", None);
     row("fit of one brow, wasm", fit, "µs", Some(FIT_US));

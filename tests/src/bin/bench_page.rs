@@ -76,6 +76,7 @@ const [plan, done] = arguments;
   };
   done({
     frame_us: median(50, (times) => work.frames(plan, times)),
+    posed_us: median(50, (times) => work.posed_frames(plan, times)),
     ...await curves(work),
     drag_us: median(50, (times) => work.drags(plan, times)),
     fit_us: median(4, (times) => work.fits(plan, times)) / 2,

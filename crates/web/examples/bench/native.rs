@@ -22,10 +22,14 @@ fn run() -> Result<String, String> {
     let file = std::env::args().nth(1).ok_or("which plan?")?;
     let text = std::fs::read_to_string(&file).map_err(|error| format!("{file}: {error}"))?;
     let plan = work::plan(&text)?;
-    let frames = median_us(50, |times| Ok(work::frames(&plan, times)))?;
+    let frames = median_us(50, |times| Ok(work::frames(&work::upright(&plan), times)))?;
+    let posed = median_us(50, |times| Ok(work::frames(&plan, times)))?;
     let drags = median_us(50, |times| work::drags(&plan, times))?;
     let fits = median_us(2, |times| work::fits(&plan, times))?;
-    Ok(format!("{{\"frame_us\":{frames:.2},\"drag_us\":{drags:.2},\"fit_us\":{:.2}}}", fits / 2.0))
+    Ok(format!(
+        "{{\"frame_us\":{frames:.2},\"posed_us\":{posed:.2},\"drag_us\":{drags:.2},\"fit_us\":{:.2}}}",
+        fits / 2.0
+    ))
 }
 
 /// Median over nine rounds of the time of one turn, after a warm-up.

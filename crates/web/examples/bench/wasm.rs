@@ -10,6 +10,12 @@ mod work;
 /// Report and scene, so many times.
 #[wasm_bindgen]
 pub fn frames(plan: &str, times: u32) -> Result<f64, String> {
+    Ok(work::frames(&work::upright(&work::plan(plan)?), times))
+}
+
+/// The same with what is recorded of other poses.
+#[wasm_bindgen]
+pub fn posed_frames(plan: &str, times: u32) -> Result<f64, String> {
     Ok(work::frames(&work::plan(plan)?, times))
 }
 

@@ -1,11 +1,16 @@
 //! The work that is timed, the same natively and as wasm. No clock in here: whoever calls has one.
 
 use counterpoise_geometry::Side;
-use counterpoise_plan::{Edit, GroundMemo, Plan, apply, frame, frame_after, open};
+use counterpoise_plan::{Edit, GroundMemo, Plan, apply, drawn_after, frame, open};
 
 /// The plan to work on.
 pub fn plan(text: &str) -> Result<Plan, String> {
     open(text).map_err(|error| format!("{error:?}"))
+}
+
+/// The same plan with nothing recorded of other poses: a pair and no more.
+pub fn upright(plan: &Plan) -> Plan {
+    Plan { poses: Default::default(), ..plan.clone() }
 }
 
 /// Derives report and scene of a pair so many times. Gives a number that depends on all of it, so that nothing can be
@@ -20,7 +25,7 @@ pub fn frames(plan: &Plan, times: u32) -> f64 {
     sum
 }
 
-/// The same while one parameter of one outline is dragged to and fro: photo and natural brows stay.
+/// What is drawn and shown while one parameter of one outline is dragged to and fro: photo and natural brows stay.
 pub fn drags(plan: &Plan, times: u32) -> Result<f64, String> {
     let moved = |value: f64| {
         let edit = Edit::SetParam { side: Side::Right, param: "arch_y".into(), value, linked: false };
@@ -33,8 +38,8 @@ pub fn drags(plan: &Plan, times: u32) -> Result<f64, String> {
     let mut sum = 0.0;
     for time in 0..times {
         let plan = if time % 2 == 0 { &plans[0] } else { &plans[1] };
-        let (scene, report) = frame_after(&mut memo, std::hint::black_box(plan));
-        sum += report.planned_symmetry.map_or(0.0, |symmetry| symmetry.mean_distance_mm);
+        let (scene, glance) = drawn_after(&mut memo, std::hint::black_box(plan));
+        sum += glance.planned_symmetry.map_or(0.0, |symmetry| symmetry.mean_distance_mm);
         sum += scene.handles.len() as f64;
     }
     Ok(sum)
