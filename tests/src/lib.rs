@@ -5,7 +5,6 @@ pub mod browser;
 pub mod cases;
 mod chance;
 mod data;
-#[cfg(feature = "page")]
 pub mod face;
 mod hand;
 #[cfg(feature = "page")]

@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use counterpoise_geometry::{
-    ErrorModel, Estimate, FaceFrame, FrameInput, ImagePoint, Landmark, LiftPlace, MeasuredBrow, Outline,
-    PerSide, Pose, PoseBrows, RegistrationError, RegistrationInput, Side, contour_from_trace, estimate_frame,
-    pair_lift, register, similarity,
+    DIFFERENT_FACE_MM, ErrorModel, Estimate, FaceFrame, FrameInput, ImagePoint, Landmark, LiftPlace,
+    MeasuredBrow, Outline, PerSide, Pose, PoseBrows, RegistrationError, RegistrationInput, Side,
+    contour_from_trace, estimate_frame, pair_lift, register, similarity,
 };
 use counterpoise_tests::cases::{Camera, face_landmark, natural_params};
-use counterpoise_tests::{Chance, read_json, wavering};
+use counterpoise_tests::face::RealFace;
+use counterpoise_tests::{Chance, data_dir, read_json, wavering};
 use kurbo::Point;
 use serde::Deserialize;
 
@@ -265,4 +266,97 @@ fn what_cannot_be_laid_over_is_said() {
         ruler_mm: None,
     };
     assert_eq!(register(&input), Err(RegistrationError::NoBaseline));
+}
+
+/// A real face by its picked points.
+fn real_frame(face: &RealFace) -> (FaceFrame, BTreeMap<Landmark, ImagePoint>) {
+    let landmarks: BTreeMap<Landmark, ImagePoint> = face
+        .landmarks
+        .iter()
+        .map(|(id, (x, y))| (Landmark::from_id(id).expect("a landmark"), ImagePoint::new(*x, *y)))
+        .collect();
+    let input = FrameInput { landmarks: landmarks.clone(), ..FrameInput::default() };
+    (estimate_frame(&input).expect("a real face has a frame"), landmarks)
+}
+
+fn open_eyes(
+    baseline: &FaceFrame,
+    landmarks: &BTreeMap<Landmark, ImagePoint>,
+) -> Result<f64, RegistrationError> {
+    let pose = Pose::from_id("upright_open_raised").expect("a pose");
+    let input = RegistrationInput { baseline, landmarks, mirrored: false, pose, ruler_mm: None };
+    register(&input).map(|found| found.rms_mm)
+}
+
+/// The points that should hold still do so when a face smiles, far better than they fit the face of somebody else.
+///
+/// *Source:* Face Research Lab London Set (DeBruine & Jones 2017, doi 10.6084/m9.figshare.5047666, CC BY 4.0): ten persons neutral
+/// and smiling, points of the smiling photos by scikit-image in tests/fixtures/smiling-points.json; all neutral faces against
+/// each other.
+#[test]
+fn stable_points_hold_still_when_real_faces_smile() {
+    #[derive(Deserialize)]
+    struct Fixture {
+        faces: BTreeMap<String, BTreeMap<String, [f64; 2]>>,
+    }
+    let Some(dir) = data_dir() else { return };
+    let fixture: Fixture =
+        read_json(&Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/smiling-points.json"));
+    assert_eq!(fixture.faces.len(), 10);
+    let face =
+        |number: &str| real_frame(&RealFace::numbered(&format!("{number}_03")).expect("the data is there"));
+    let mut left = Vec::new();
+    for (number, points) in &fixture.faces {
+        let (baseline, own) = face(number);
+        let smiling = points
+            .iter()
+            .map(|(id, [x, y])| (Landmark::from_id(id).expect("a landmark"), ImagePoint::new(*x, *y)));
+        let rms =
+            open_eyes(&baseline, &smiling.collect()).unwrap_or_else(|error| panic!("{number}: {error}"));
+        let still = points
+            .iter()
+            .filter(|(id, _)| !id.starts_with("nostril"))
+            .map(|(id, [x, y])| (Landmark::from_id(id).expect("a landmark"), ImagePoint::new(*x, *y)));
+        let without = open_eyes(&baseline, &still.collect());
+        println!("{number} smiling: {} points fit within {rms:.2} mm {without:?}", points.len());
+        left.push(rms);
+        // Laid over itself a photo fits exactly.
+        assert!(open_eyes(&baseline, &own).expect("the same photo") < 1e-9);
+    }
+    left.sort_by(f64::total_cmp);
+    let median = 0.5 * (left[4] + left[5]);
+
+    let mut numbers: Vec<String> = std::fs::read_dir(dir.join("real-brows/photos"))
+        .expect("the folder is there")
+        .filter_map(|file| file.ok()?.file_name().to_str()?.strip_suffix("_03.tem").map(str::to_owned))
+        .collect();
+    numbers.sort();
+    let faces: Vec<_> = numbers.iter().map(|number| face(number)).collect();
+    let mut others = Vec::new();
+    for (i, (baseline, _)) in faces.iter().enumerate() {
+        for (j, (_, landmarks)) in faces.iter().enumerate() {
+            if i != j {
+                others.push(match open_eyes(baseline, landmarks) {
+                    Ok(rms) => rms,
+                    Err(RegistrationError::DifferentFace { rms_mm }) => rms_mm,
+                    Err(error) => panic!("{}: {error}", numbers[i]),
+                });
+            }
+        }
+    }
+    others.sort_by(f64::total_cmp);
+    let quantile = |q: f64| others[((others.len() - 1) as f64 * q) as usize];
+    for t in [1.5, 1.75, 2.0, 2.25, 2.5] {
+        println!("DBG {t} {}", others.iter().filter(|r| **r > t).count() as f64 / others.len() as f64);
+    }
+    let refused = others.iter().filter(|rms| **rms > DIFFERENT_FACE_MM).count() as f64 / others.len() as f64;
+    println!("smiling: median {median:.2}, worst {:.2} mm", left[9]);
+    println!(
+        "another face, {} pairs: p5 {:.2}, median {:.2}, p95 {:.2} mm; refused {:.0} %",
+        others.len(),
+        quantile(0.05),
+        quantile(0.5),
+        quantile(0.95),
+        100.0 * refused
+    );
 }
