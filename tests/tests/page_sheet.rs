@@ -1,6 +1,6 @@
 //! The printed sheet in the page: its files are the command line's to the byte, and its drawing measures true in both engines.
 
-use counterpoise_tests::browser::{Browser, Failure, Outcome, cli_sheet, from_base64};
+use counterpoise_tests::browser::{Browser, Outcome, cli_sheet};
 use counterpoise_tests::in_both_engines;
 use serde_json::json;
 
@@ -12,7 +12,7 @@ const HEIGHTS: [(&str, &str, &str); 3] =
 
 async fn sheet_is_that_of_the_command_line(browser: &Browser) -> Outcome {
     browser.ready().await?;
-    watch_files(browser).await?;
+    browser.watch_files().await?;
     browser.step("poses").await?;
     browser.choose_option("#pose", "reclined_closed_resting").await?;
     for (place, right, left) in HEIGHTS {
@@ -31,7 +31,7 @@ async fn sheet_is_that_of_the_command_line(browser: &Browser) -> Outcome {
     // The couch is what a sheet is for: where it is recorded it is offered first.
     let wishes = ["--paper", "letter", "--pose", "couch", "--printed-bar", "98", "--date", date.as_str()];
     for way in ["pdf", "svg", "csv"] {
-        let made = file_of(browser, &format!("#sheet-{way}")).await?;
+        let made = browser.file_of(&format!("#sheet-{way}")).await?;
         let wanted = cli_sheet(&plan, &name, &format!("--{way}"), &wishes)?;
         assert!(made == wanted, "{way}: {} bytes here, {} there", made.len(), wanted.len());
         assert!(made.len() > 300);
@@ -42,7 +42,7 @@ async fn sheet_is_that_of_the_command_line(browser: &Browser) -> Outcome {
     browser.fill("#sheet-bar", "100").await?;
     for (bar, wanted) in [("98", 100.0 / 0.98), ("100", 100.0)] {
         browser.fill("#sheet-bar", bar).await?;
-        let svg = String::from_utf8(file_of(browser, "#sheet-svg").await?)?;
+        let svg = String::from_utf8(browser.file_of("#sheet-svg").await?)?;
         let measured = browser
             .value_with(
                 "const drawing = new DOMParser().parseFromString(arguments[0], 'image/svg+xml').documentElement; \
@@ -80,31 +80,4 @@ async fn what_cannot_be_printed_is_said(browser: &Browser) -> Outcome {
     browser.click("#sheet-pdf").await?;
     browser.message_is("refused.planned_first").await?;
     browser.until("return !document.getElementById('sheet-pdf').disabled").await
-}
-
-/// Notes every file that the page gives away.
-async fn watch_files(browser: &Browser) -> Outcome {
-    browser
-        .value(
-            "const make = URL.createObjectURL.bind(URL); window.given = null; \
-             URL.createObjectURL = (file) => { window.given = file; return make(file); }",
-        )
-        .await?;
-    Ok(())
-}
-
-/// The bytes of the file that a button gives.
-async fn file_of(browser: &Browser, button: &str) -> Result<Vec<u8>, Failure> {
-    browser.value("window.given = null").await?;
-    browser.click(button).await?;
-    browser.until("return window.given !== null").await?;
-    let text = browser
-        .value_later(
-            "const done = arguments[arguments.length - 1]; const reader = new FileReader(); \
-             reader.onload = () => done(reader.result.slice(reader.result.indexOf(',') + 1)); \
-             reader.readAsDataURL(window.given)",
-            Vec::new(),
-        )
-        .await?;
-    from_base64(text.as_str().unwrap_or_default())
 }

@@ -5,6 +5,7 @@
 
 mod accessibility;
 mod driver;
+mod files;
 mod keyboard;
 mod pointer;
 mod session;
