@@ -38,7 +38,7 @@ pub fn build_scene(plan: &Plan, derived: &Derived) -> Scene {
     scene
 }
 
-/// The brows as they lie in a recorded pose: edges and centre line alone, over the pose's own photo with its points where it
+/// The brows as they lie in a recorded pose: edges, hair to remove and guides, over the pose's own photo with its points where it
 /// has one, else on the baseline's face. `None` where the pose is not recorded, or without a photo cannot be used.
 pub fn posed_scene(plan: &Plan, derived: &Derived, pose: &str) -> Option<Scene> {
     let record = plan.poses.get(pose)?;
@@ -66,13 +66,18 @@ pub fn posed_scene(plan: &Plan, derived: &Derived, pose: &str) -> Option<Scene> 
 
 /// The brows moved by a lift.
 fn moved_scene(plan: &Plan, derived: &Derived, lifted: &Lifted) -> Scene {
+    // What hangs on eyes, nose and centre line stays, what hangs on a brow goes with it; heights are told by their numbers.
+    let stays = |kind| matches!(kind, Kind::CentreLine | Kind::FrontLine | Kind::EndLine);
+    let goes = |kind| {
+        matches!(kind, Kind::Removed | Kind::Thread | Kind::ArchMeasure | Kind::ArchNatural | Kind::ArchBone)
+    };
     let mut scene = build_scene(plan, derived);
-    scene.items.retain(|item| matches!(item.kind, Kind::CentreLine | Kind::Removed));
-    for item in scene.items.iter_mut().filter(|item| item.kind == Kind::Removed) {
+    scene.items.retain(|item| stays(item.kind) || goes(item.kind));
+    for item in scene.items.iter_mut().filter(|item| goes(item.kind)) {
         let Some(side) = item.side else { continue };
         let Some(profile) = lifted.profiles.get(side) else { continue };
         let (face, out) = (face_from_side(side), face_from_side(side).inverse());
-        // Areas are straight from corner to corner, and short ones at that: moving the corners moves the edge.
+        // All of these are straight from corner to corner, areas in short steps: moving the corners moves the edge.
         let carry = |at: Point| face * profile.carried(out * at);
         item.path = item.path.iter().map(|element| carried_element(element, carry)).collect();
     }
