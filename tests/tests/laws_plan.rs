@@ -8,6 +8,7 @@ use counterpoise_plan::{
     Prefer, Pull, PullTo, RollFrom, SideBalance, apply, drawn_after, field, frame, open, read_edit,
     report_after, to_json, validate,
 };
+use counterpoise_sheet::{Mark, Paper, Sheet, SheetOptions, csv, pdf, svg};
 use counterpoise_tests::cases::{
     Camera, face_landmark, natural_params, photo_plan, trace, whole_plan, written,
 };
@@ -341,6 +342,41 @@ proptest! {
                     prop_assert!(refusal.values.values().all(|v| v.is_finite()) || refusal.code == "outline_invalid");
                     prop_assert_eq!(&plan, &before, "a refused edit changes nothing");
                 }
+            }
+        }
+    }
+
+    /// A sheet is made of any plan, or refused with a reason; every mark lies at a finite place.
+    #[test]
+    fn sheet_of_any_plan_is_made_or_refused(
+        start in start(),
+        edits in proptest::collection::vec(edit(), 0..8),
+        printed_bar_mm in proptest::option::of(number()),
+        pose in proptest::option::of(pose_id()),
+        mirrored in any::<bool>(),
+        words in proptest::collection::btree_map("sheet\\.[a-z_]{3,9}|side\\.right", ".{0,40}", 0..6),
+    ) {
+        let plan = edits.iter().fold(start, |plan, edit| apply(&plan, edit).unwrap_or(plan));
+        let options = SheetOptions {
+            paper: Paper::A4, mirrored, date: "today", printed_bar_mm, pose: pose.as_deref(), words: &words,
+        };
+        match Sheet::of(&plan, &options) {
+            Err(refusal) => {
+                let expected = ["planned_first", "pose_first", "out_of_range", "not_finite"];
+                prop_assert!(expected.contains(&refusal.code), "{}", refusal.code);
+            }
+            Ok(sheet) => {
+                for mark in sheet.pages.iter().flat_map(|page| &page.marks) {
+                    let is_placed = match mark {
+                        Mark::Line { points, .. } => points.iter().all(|at| at.is_finite()),
+                        Mark::Text { at, size_mm, .. } => at.is_finite() && *size_mm > 0.0,
+                    };
+                    prop_assert!(is_placed, "{mark:?}");
+                }
+                prop_assert!(pdf(&sheet).starts_with(b"%PDF"));
+                prop_assert!(sheet.pages.iter().all(|page| svg(page).ends_with("</svg>\n")));
+                let rows = csv(&sheet).lines().count();
+                prop_assert!(rows > sheet.rows.len());
             }
         }
     }

@@ -8,6 +8,7 @@ use counterpoise_plan::{
     Edit, GroundMemo, Kind, Photo, Plan, PlanError, PointPx, PoseHeights, PosePhoto, PosePoint, PoseRecord,
     Scene, apply, balance_curve, open, report, same_frame, scene, scene_in_pose, to_json,
 };
+use counterpoise_sheet::{Paper, Sheet, SheetOptions};
 use counterpoise_tests::cases::{Camera, face_landmark, whole_plan};
 
 const COUCH: &str = "reclined_closed_resting";
@@ -181,6 +182,32 @@ fn pose_by_photo_gives_what_its_calipers_give() {
         assert!(there.distance(handle.at) < 0.05, "{there:?} {:?}", handle.at);
     }
     assert_eq!(drawn.handles.len(), PosePoint::of(Pose::COUCH).len());
+
+    // Lying down both brows are drawn, or there is no sheet.
+    let words = BTreeMap::new();
+    let sheet = |plan: &Plan| {
+        let options = SheetOptions {
+            paper: Paper::A4,
+            mirrored: false,
+            date: "",
+            printed_bar_mm: None,
+            pose: Some(COUCH),
+            words: &words,
+        };
+        Sheet::of(plan, &options).map(|sheet| sheet.pages.len()).map_err(|refusal| refusal.code)
+    };
+    assert!(sheet(&with).is_ok_and(|pages| pages > 1));
+    for point in ["brow_tail.left", "inner_corner.right"] {
+        let off = |plan: &Plan, point: &str| {
+            apply(plan, &Edit::RemovePosePoint { pose: COUCH.into(), point: point.into() }).unwrap()
+        };
+        let less = if point.starts_with("brow") {
+            off(&with, point)
+        } else {
+            Landmark::ALL.iter().fold(with.clone(), |plan, landmark| off(&plan, landmark.id()))
+        };
+        assert_eq!(sheet(&less), Err("pose_first"), "{point}");
+    }
 
     // What does not fit says why, and the plan's own numbers stay.
     let problem = |record: PoseRecord| {

@@ -76,7 +76,8 @@ impl Sheet {
     /// Lays a plan out.
     ///
     /// # Errors
-    /// `planned_first` where no outline is planned; `pose_first` where the pose is not recorded or cannot be used;
+    /// `planned_first` where no outline is planned; `pose_first` where the pose is not recorded, or cannot be
+    /// used for every brow that is planned;
     /// `out_of_range` for a bar outside 80 to 120 mm.
     pub fn of(plan: &Plan, options: &SheetOptions) -> Result<Sheet, PlanError> {
         if let Some(mm) = options.printed_bar_mm {
@@ -90,9 +91,10 @@ impl Sheet {
         let (drawn, pose) = match options.pose {
             None => (scene(plan), None),
             Some(id) => {
+                let pose = found.poses.iter().find(|pose| pose.id == id);
+                let pose = pose.filter(|pose| moves_all(pose, plan)).ok_or_else(|| pose_first(id))?;
                 let scene =
                     scene_in_pose(&mut GroundMemo::default(), plan, id).ok_or_else(|| pose_first(id))?;
-                let pose = found.poses.iter().find(|pose| pose.id == id).ok_or_else(|| pose_first(id))?;
                 (scene, Some(pose))
             }
         };
@@ -116,6 +118,15 @@ impl Sheet {
         let missing = replace_missing(&mut pages, &fonts);
         Ok(Sheet { pages, rows, title: plan.case.label.clone(), missing })
     }
+}
+
+/// Whether a pose can be used, and for every brow that is planned.
+fn moves_all(pose: &PoseReport, plan: &Plan) -> bool {
+    let moves = |side: Side| {
+        !pose.places.is_empty() && pose.places.iter().all(|place| place.lift.get(side).is_some())
+    };
+    pose.problem.is_none()
+        && Side::BOTH.into_iter().all(|side| plan.planned.get(side).is_none() || moves(side))
 }
 
 /// Puts U+FFFD for letters that the font has not got.
