@@ -1,5 +1,7 @@
 //! Poses in the page: heights typed from calipers, what they tell in words, and the drawing of the pair in a pose.
 
+use std::path::Path;
+
 use counterpoise_tests::browser::{Browser, Failure, Outcome, Tool, cli_sheet};
 use counterpoise_tests::face::RealFace;
 use counterpoise_tests::{in_both_browsers, in_both_engines};
@@ -8,6 +10,7 @@ use serde_json::{Value, json};
 in_both_browsers!(axe_finds_nothing_on_the_poses);
 in_both_engines!(heights_tell_muscle_from_seat, photo_tells_what_moves, what_cannot_be_a_pose_is_said);
 
+const DEMO_FACE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../demo/face.svg");
 /// A pose of which the demo knows nothing.
 const CLOSED: &str = "upright_closed_resting";
 const PLACES: [(&str, &str); 3] = [("front", "bulb_bottom"), ("arch", "arch_top"), ("tail", "tail_up")];
@@ -243,6 +246,31 @@ async fn axe_finds_nothing_on_the_poses(browser: &Browser) -> Outcome {
         browser.settle().await?;
         browser.accessible(&format!("poses, {theme}")).await?;
         browser.shot(&format!("poses-{theme}")).await?;
+        browser.click("#pose-by-photo").await?;
+        if theme == "light" {
+            browser.choose_file("#open-pose-photo", Path::new(DEMO_FACE)).await?;
+        }
+        browser
+            .until_with(
+                "return Boolean(JSON.parse(counterpoise.planJson()).poses[arguments[0]].photo)",
+                vec![json!(CLOSED)],
+            )
+            .await?;
+        if theme == "light" {
+            browser.click("#place-pose-point").await?;
+            // The point that was put down can be moved by the keys alone.
+            let x = "return JSON.parse(counterpoise.planJson()).poses[arguments[0]].photo.points['inner_corner.right'].x_px";
+            let before = browser.value_with(x, vec![json!(CLOSED)]).await?;
+            let twin = "document.querySelector('#twins [data-id=\"pose:inner_corner.right\"]')";
+            browser.until(&format!("return {twin} !== null")).await?;
+            browser.value(&format!("{twin}.focus()")).await?;
+            browser.press(&["\u{E014}"]).await?;
+            let after = browser.value_with(x, vec![json!(CLOSED)]).await?;
+            assert!(after.as_f64() > before.as_f64(), "{before} {after}");
+        }
+        browser.settle().await?;
+        browser.accessible(&format!("poses by photo, {theme}")).await?;
+        browser.shot(&format!("poses-photo-{theme}")).await?;
     }
     Ok(())
 }
