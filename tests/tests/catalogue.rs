@@ -35,6 +35,11 @@ fn wanted() -> BTreeMap<String, BTreeSet<&'static str>> {
     core.units.iter().for_each(|found| plain("unit", found.id));
     core.strips.iter().for_each(|found| plain("strip", found));
     core.bands.iter().for_each(|found| plain("band", found));
+    for wish in &core.wishes {
+        for key in ["", ".less", ".more"] {
+            plain("wish", &format!("{}{key}", wish.id));
+        }
+    }
     core.poses.iter().for_each(|found| plain("pose", found));
     core.lift_places.iter().for_each(|found| plain("lift_place", found));
     for kind in &core.kinds {
@@ -103,7 +108,9 @@ fn no_text_is_left_for_a_code_that_is_gone() {
     let gone: Vec<_> = catalogue()
         .into_keys()
         .filter(|key| {
-            ["problem.", "refused.", "measure.", "landmark.", "handle."].iter().any(|f| key.starts_with(f))
+            ["problem.", "refused.", "measure.", "landmark.", "handle.", "wish."]
+                .iter()
+                .any(|f| key.starts_with(f))
         })
         .filter(|key| {
             !wanted.contains_key(key) && !key.ends_with(".other") && !OF_THE_PAGE.contains(&key.as_str())

@@ -3,10 +3,10 @@
 
 use counterpoise_geometry::{Landmark, OUTLINE_HANDLES, Param, PerSide, Pose, Side};
 use counterpoise_plan::{
-    ArchGuide, Balance, BrowCalipers, CaliperDistance, Case, EDITS, Edit, FrameSettings, GroundMemo, Guides,
-    Limits, NaturalBrow, Noise, Outline, Photo, Plan, PointPx, PoseHeights, PosePhoto, PosePoint, PoseRecord,
-    Prefer, Pull, PullTo, RollFrom, SideBalance, apply, drawn_after, field, frame, open, read_edit,
-    report_after, to_json, validate,
+    ArchGuide, Balance, BrowCalipers, CaliperDistance, Case, ClientLimits, EDITS, Edit, FrameSettings,
+    GroundMemo, Guides, Limits, NaturalBrow, Noise, Outline, Photo, Plan, PointPx, PoseHeights, PosePhoto,
+    PosePoint, PoseRecord, Prefer, Pull, PullTo, RollFrom, SideBalance, Wishes, apply, drawn_after, field,
+    frame, open, read_edit, report_after, to_json, validate,
 };
 use counterpoise_sheet::{Mark, Paper, Sheet, SheetOptions, csv, pdf, svg};
 use counterpoise_tests::cases::{
@@ -45,6 +45,13 @@ fn pose_point() -> impl Strategy<Value = String> {
         12 => proptest::sample::select(of_baseline_and_couch).prop_map(PosePoint::id),
         1 => ".{0,80}",
     ]
+}
+
+fn wishes() -> impl Strategy<Value = Wishes> {
+    let one = || prop_oneof![6 => -1.0..1.0_f64, 1 => number()];
+    (one(), one(), one(), one(), prop_oneof![6 => 0.0..1.0_f64, 1 => number()]).prop_map(
+        |(fullness, arch, length, softness, evenness)| Wishes { fullness, arch, length, softness, evenness },
+    )
 }
 
 fn param_id() -> impl Strategy<Value = String> {
@@ -237,6 +244,16 @@ fn edit() -> impl Strategy<Value = Edit> {
         ),
         (pose_id(), pose_record()).prop_map(|(pose, record)| Edit::SetPose { pose, record }),
         pose_id().prop_map(|pose| Edit::RemovePose { pose }),
+        (number(), number(), number(), number(), number()).prop_map(
+            |(fullness_mm, arch_mm, length_mm, softness, evenness)| {
+                Edit::SetClient {
+                    client: ClientLimits { fullness_mm, arch_mm, length_mm, softness, evenness },
+                }
+            }
+        ),
+        (proptest::option::of(outline()), proptest::option::of(outline()), wishes(), wishes()).prop_map(
+            |(right, left, before, wishes)| { Edit::Wish { base: PerSide { right, left }, before, wishes } }
+        ),
         (pose_id(), pose_point(), number(), number())
             .prop_map(|(pose, point, x_px, y_px)| Edit::PlacePosePoint { pose, point, x_px, y_px }),
         (pose_id(), pose_point()).prop_map(|(pose, point)| Edit::RemovePosePoint { pose, point }),

@@ -12,6 +12,7 @@ use crate::convert;
 use crate::derive::{derive, natural_contour};
 use crate::field;
 use crate::validate::{self, short};
+use crate::wishes::wished;
 use crate::{CaliperDistance, Edit, FrameStamp, NaturalBrow, Outline, Photo, Plan, PlanError};
 use crate::{PosePhoto, PosePoint, PoseRecord};
 
@@ -126,6 +127,8 @@ fn change(plan: &mut Plan, edit: &Edit, depth: usize, budget: &mut usize) -> Res
             pose_photo(plan, pose)?.points.remove(&point.id());
         }
         Edit::MirrorPose { pose, mirrored } => mirror_pose(plan, pose, *mirrored)?,
+        Edit::SetClient { client } => plan.client = client.clone(),
+        Edit::Wish { base, before, wishes } => plan.planned = wished(plan, base, before, wishes)?,
         Edit::RemovePose { pose } => {
             validate::pose(pose)?;
             plan.poses.remove(pose);

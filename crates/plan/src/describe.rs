@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use crate::build_report::measure_ids;
 use crate::codes::{check, problem, refused};
+use crate::wishes::WISHES;
 use crate::{FORMAT, Kind, Level, PosePoint, VERSION, field};
 
 /// Everything the page needs to know of the core.
@@ -47,8 +48,23 @@ pub struct Describe {
     pub poses: Vec<&'static str>,
     /// Points that the photo of a pose is asked for, by pose, in that order; text `landmark.POINT`.
     pub pose_points: BTreeMap<&'static str, Vec<PosePointDescription>>,
+    /// What a client may move; texts `wish.WISH`, `wish.WISH.less`, `wish.WISH.more`.
+    pub wishes: Vec<WishDescription>,
     /// Places whose lift is taken; text `lift_place.PLACE`.
     pub lift_places: Vec<&'static str>,
+}
+
+/// One wish of a client.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct WishDescription {
+    /// Id.
+    pub id: &'static str,
+    /// Id of the field that limits it.
+    pub limit: &'static str,
+    /// Least value.
+    pub min: f64,
+    /// Greatest value.
+    pub max: f64,
 }
 
 /// One point of a pose's photo.
@@ -192,6 +208,8 @@ pub const EDITS: &[&str] = &[
     "place_pose_point",
     "remove_pose_point",
     "mirror_pose",
+    "set_client",
+    "wish",
     "remove_pose",
     "many",
 ];
@@ -270,6 +288,15 @@ pub fn describe() -> Describe {
         strips: STRIP_PLACES.to_vec(),
         bands: BANDS.to_vec(),
         poses: Pose::OTHERS.iter().map(|pose| pose.id()).collect(),
+        wishes: WISHES
+            .iter()
+            .map(|wish| WishDescription {
+                id: wish.id,
+                limit: wish.limit.id,
+                min: wish.range.0,
+                max: wish.range.1,
+            })
+            .collect(),
         pose_points: Pose::OTHERS.iter().map(|pose| (pose.id(), pose_points(*pose))).collect(),
         lift_places: LiftPlace::ALL.iter().map(|place| place.id()).collect(),
     }

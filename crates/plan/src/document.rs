@@ -9,6 +9,7 @@ use counterpoise_geometry::{PerSide, Side};
 use serde::{Deserialize, Serialize};
 
 use crate::poses::PoseRecord;
+use crate::wishes::ClientLimits;
 
 /// The value of [`Plan::format`].
 pub const FORMAT: &str = "counterpoise-plan";
@@ -54,6 +55,9 @@ pub struct Plan {
     /// The artist's rules for balancing the pair.
     #[serde(default)]
     pub balance: Balance,
+    /// How far the client may change the pair.
+    #[serde(default, skip_serializing_if = "ClientLimits::are_untouched")]
+    pub client: ClientLimits,
     /// The brows in other poses, by the id of the pose.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub poses: BTreeMap<String, PoseRecord>,
@@ -74,6 +78,7 @@ impl Default for Plan {
             guides: Guides::default(),
             limits: Limits::default(),
             balance: Balance::default(),
+            client: ClientLimits::default(),
             poses: BTreeMap::new(),
         }
     }

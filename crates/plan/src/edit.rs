@@ -7,6 +7,7 @@ use crate::document::{
     Balance, BrowCalipers, CaliperDistance, Case, FrameSettings, Guides, Limits, Noise, Outline, Photo,
 };
 use crate::poses::PoseRecord;
+use crate::wishes::{ClientLimits, Wishes};
 
 // Read by `edit_fields`, which is quicker and smaller than the derived reading of a tagged enum.
 /// One change of a plan. In JSON: `{"do": "place_landmark", "landmark": "pupil.right", "x_px": 10.0, "y_px": 20.0}`.
@@ -76,6 +77,10 @@ pub enum Edit {
     RemovePosePoint { pose: String, point: String },
     /// The "mirrored selfie?" switch of a pose's photo. Swaps the sides of its points.
     MirrorPose { pose: String, mirrored: bool },
+    /// How far the client may go.
+    SetClient { client: ClientLimits },
+    /// The pair `base`, which was the artist's, with the client's wishes as far as they go from those `before`.
+    Wish { base: PerSide<Option<Outline>>, before: Wishes, wishes: Wishes },
     /// Forgets a pose.
     RemovePose { pose: String },
     /// Several edits as one; none is done where one is refused.

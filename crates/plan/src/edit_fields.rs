@@ -12,6 +12,7 @@ use crate::document::{
 };
 use crate::edit::Edit;
 use crate::poses::PoseRecord;
+use crate::wishes::{ClientLimits, Wishes};
 
 #[derive(Clone, Copy, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -45,6 +46,8 @@ enum Do {
     PlacePosePoint,
     RemovePosePoint,
     MirrorPose,
+    SetClient,
+    Wish,
     RemovePose,
     Many,
 }
@@ -100,6 +103,10 @@ fields! {
     pose: String,
     record: PoseRecord,
     point: String,
+    client: ClientLimits,
+    base: PerSide<Option<Outline>>,
+    before: Wishes,
+    wishes: Wishes,
     edits: Vec<Edit>,
 }
 
@@ -165,6 +172,12 @@ impl<'de> Deserialize<'de> for Edit {
             },
             Do::RemovePosePoint => Edit::RemovePosePoint { pose: take!(pose), point: take!(point) },
             Do::MirrorPose => Edit::MirrorPose { pose: take!(pose), mirrored: take!(mirrored) },
+            Do::SetClient => Edit::SetClient { client: take!(client) },
+            Do::Wish => Edit::Wish {
+                base: take!(base),
+                before: fields.before.take().unwrap_or_default(),
+                wishes: take!(wishes),
+            },
             Do::RemovePose => Edit::RemovePose { pose: take!(pose) },
             Do::Many => Edit::Many { edits: take!(edits) },
         };

@@ -83,6 +83,16 @@ fields! {
     PULL_WEIGHT = "balance.pulls.weight" ONE (0.0, 10.0) step 0.25, 1.0;
     /// How much relaxed brows count in the balance.
     RELAXED_WEIGHT = "balance.relaxed_weight" ONE (0.0, 1.0) step 0.05, 0.0;
+    /// How far a client may go: fullness.
+    CLIENT_FULLNESS = "client.fullness_mm" MM (0.0, 3.0) step 0.1, 0.8;
+    /// Arch.
+    CLIENT_ARCH = "client.arch_mm" MM (0.0, 4.0) step 0.1, 1.0;
+    /// Length.
+    CLIENT_LENGTH = "client.length_mm" MM (0.0, 6.0) step 0.5, 2.0;
+    /// Softness.
+    CLIENT_SOFTNESS = "client.softness" ONE (0.0, 1.0) step 0.05, 0.3;
+    /// Evenness.
+    CLIENT_EVENNESS = "client.evenness" ONE (0.0, 1.0) step 0.1, 1.0;
     /// A height in another pose.
     POSE_HEIGHT = "poses.height_mm" MM (-15.0, 60.0) step 0.5, 20.0;
     /// What a printed bar of 100 mm measured.

@@ -36,6 +36,7 @@ pub fn same_frame(one: &Plan, other: &Plan) -> bool {
         format: _,
         version: _,
         case: _,
+        client: _,
         photo,
         landmarks,
         frame,

@@ -35,6 +35,7 @@ mod schema;
 mod shown;
 mod svg;
 mod validate;
+mod wishes;
 
 pub use apply::apply;
 pub use balance::*;
@@ -54,3 +55,4 @@ pub use schema::schema_json;
 pub use shown::{decimals, shown, shown_signed};
 pub use svg::{SvgOptions, Theme, svg, xml_escaped};
 pub use validate::{in_range, validate};
+pub use wishes::{ClientLimits, WISHES, WishInfo, Wishes};

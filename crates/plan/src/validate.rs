@@ -4,6 +4,7 @@ use counterpoise_geometry::{Landmark, Param, Pose, Side};
 
 use crate::codes::refused;
 use crate::field::{self, FieldInfo};
+use crate::wishes::check_limits;
 use crate::{
     BrowCalipers, CaliperDistance, Case, FrameSettings, NaturalBrow, Outline, Photo, Plan, PlanError,
     PointPx, PosePoint, PoseRecord, SideBalance,
@@ -53,6 +54,7 @@ pub fn validate(plan: &Plan) -> Result<(), PlanError> {
     in_range(&field::EDGE_TOLERANCE, plan.limits.edge_tolerance_mm)?;
     in_range(&field::EQUAL, plan.limits.equal_mm)?;
     in_range(&field::RELAXED_WEIGHT, plan.balance.relaxed_weight)?;
+    check_limits(&plan.client)?;
     plan.poses.iter().try_for_each(|(id, record)| pose_record(id, record))?;
     Side::BOTH.into_iter().try_for_each(|side| side_balance(plan.balance.sides.get(side)))
 }
@@ -134,7 +136,8 @@ pub fn in_range(field: &FieldInfo, value: f64) -> Result<(), PlanError> {
     number(field.id, field.range, value)
 }
 
-fn number(subject: &str, range: (f64, f64), value: f64) -> Result<(), PlanError> {
+/// The same for any range.
+pub fn number(subject: &str, range: (f64, f64), value: f64) -> Result<(), PlanError> {
     if !value.is_finite() {
         return Err(PlanError::refused(refused::NOT_FINITE, subject));
     }
