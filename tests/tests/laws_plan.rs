@@ -247,7 +247,15 @@ fn edit() -> impl Strategy<Value = Edit> {
         (number(), number(), number(), number(), number()).prop_map(
             |(fullness_mm, arch_mm, length_mm, softness, evenness)| {
                 Edit::SetClient {
-                    client: ClientLimits { fullness_mm, arch_mm, length_mm, softness, evenness },
+                    client: ClientLimits {
+                        fullness_mm,
+                        arch_mm,
+                        length_mm,
+                        softness,
+                        evenness,
+                        hair_pct: arch_mm,
+                        skin_pct: length_mm,
+                    },
                 }
             }
         ),

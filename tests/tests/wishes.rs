@@ -2,7 +2,7 @@
 
 use counterpoise_geometry::{Param, PerSide, Side};
 use counterpoise_plan::{
-    ClientLimits, Edit, Outline, Plan, PlanError, Wishes, apply, describe, report, to_json,
+    ClientLimits, Edit, Outline, Plan, PlanError, Wishes, apply, describe, report, to_json, wishes_held,
 };
 use counterpoise_tests::Chance;
 use counterpoise_tests::cases::{Camera, whole_plan};
@@ -46,6 +46,8 @@ fn artists(chance: &mut Chance) -> Plan {
         length_mm: chance.between(0.0, 6.0),
         softness: chance.between(0.0, 1.0),
         evenness: chance.between(0.0, 1.0),
+        hair_pct: chance.between(0.0, 4.0),
+        skin_pct: chance.between(0.0, 20.0),
     };
     limited(&plan, client)
 }
@@ -126,10 +128,14 @@ fn drags_stay_within_the_artists_limits() {
                         .added_pct
                         .min(limits.added_mm2.map_or(f64::INFINITY, |mm2| 100.0 * mm2 / found.natural_mm2));
                     assert!(
-                        found.removed_pct <= limits.removed_pct.max(own.removed_pct) + 1e-6,
+                        found.removed_pct
+                            <= limits.removed_pct.max(own.removed_pct + plan.client.hair_pct) + 1e-6,
                         "{drag}.{step}"
                     );
-                    assert!(found.added_pct <= added.max(own.added_pct) + 1e-6, "{drag}.{step}");
+                    assert!(
+                        found.added_pct <= added.max(own.added_pct + plan.client.skin_pct) + 1e-6,
+                        "{drag}.{step}"
+                    );
                 }
             }
             held_back += usize::from(next.planned == plan.planned);
@@ -145,7 +151,14 @@ fn no_wish_is_the_artists_own_pair() {
     let plan = whole_plan(&Camera::default()).unwrap();
     assert_eq!(wish(&plan, Wishes::default()).unwrap(), plan);
     // Limits of nothing leave nothing to wish.
-    let none = ClientLimits { fullness_mm: 0.0, arch_mm: 0.0, length_mm: 0.0, softness: 0.0, evenness: 0.0 };
+    let none = ClientLimits {
+        fullness_mm: 0.0,
+        arch_mm: 0.0,
+        length_mm: 0.0,
+        softness: 0.0,
+        evenness: 0.0,
+        ..ClientLimits::default()
+    };
     let plan = limited(&plan, none);
     let all = Wishes { fullness: 1.0, arch: -1.0, length: 1.0, softness: -1.0, evenness: 1.0 };
     assert_eq!(wish(&plan, all).unwrap(), plan);
@@ -195,16 +208,20 @@ fn slider_that_is_dragged_stops_alone() {
     let mut limits = plan.limits.clone();
     let areas = report(&plan).areas;
     let own = areas.right.unwrap().added_pct.max(areas.left.unwrap().added_pct);
-    (limits.removed_pct, limits.added_pct) = (100.0, own + 12.0);
+    (limits.removed_pct, limits.added_pct) = (100.0, own);
     let plan = apply(&plan, &Edit::SetLimits { limits }).unwrap();
     let before = Wishes { arch: 0.4, ..Wishes::default() };
     let held = wish(&plan, before).unwrap();
-    let client = ClientLimits { fullness_mm: 3.0, ..ClientLimits::default() };
+    let client = ClientLimits { fullness_mm: 3.0, skin_pct: 12.0, ..ClientLimits::default() };
     let more = wish_on(&limited(&plan, client), before, Wishes { fullness: 1.0, ..before }).unwrap();
     let of = |plan: &Plan, id: &str| value(&plan.planned, Side::Right, id);
     assert!((of(&more, "arch_y") - of(&held, "arch_y")).abs() < 1e-9);
     let thicker = of(&more, "arch_t") - of(&held, "arch_t");
     assert!(thicker > 0.1 && thicker < 2.9, "{thicker}");
+    // The sliders come to rest where the outlines are.
+    let plan = limited(&plan, ClientLimits { fullness_mm: 3.0, skin_pct: 12.0, ..ClientLimits::default() });
+    let rest = wishes_held(&plan, &plan.planned, &before, &Wishes { fullness: 1.0, ..before }).unwrap();
+    assert!((rest.arch - 0.4).abs() < 1e-9 && (3.0 * rest.fullness - thicker).abs() < 1e-9, "{rest:?}");
 }
 
 #[test]

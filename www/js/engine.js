@@ -52,6 +52,8 @@ export async function loadEngine() {
     apply: (planText, edit) => call("apply", bytes(planText), JSON.stringify(edit)),
     /** The whole report; a drawing brings the parts of it that are shown at every frame. */
     report: (planText) => call("report", bytes(planText)),
+    /** Where the sliders come to rest that a `wish` edit tells of. */
+    wishesHeld: (planText, edit) => call("wishesHeld", bytes(planText), JSON.stringify(edit)),
     /** Whether two plans have the same drawing and numbers. */
     sameFrame: (oneText, otherText) => call("sameFrame", bytes(oneText), bytes(otherText)),
     /** What is drawn, with the marks that `play` puts on a canvas. */

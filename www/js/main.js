@@ -124,6 +124,8 @@ async function start() {
       showNote();
     },
     select: (id) => stage.select(id),
+    /** The tablet is in the client's hands. */
+    isWithClient: () => document.documentElement.dataset.view === "client",
     side: () => side,
     setSide(next) {
       side = next;

@@ -31,6 +31,12 @@ const OUT_OF_THE_WAY = {
 const HANDLES = { points: "landmarks", pose: "pose", shape: "planned", natural: "natural" };
 /** Modes in which a photo's points are placed, and how their handles' ids begin. */
 const POINTS = { points: "landmark:", pose: "pose:" };
+/** Places of two inks of the core (`crates/web/src/palette.rs`) that are chosen here. */
+const [PIGMENT_INK, SKIN_INK] = [7, 8];
+/** Where bare skin is looked for, mm out and up on both sides: above the brows, beside a ruler's usual place. */
+const SKIN_SPOTS_MM = [[26, 34], [40, 36]];
+/** Half the side of the square that is averaged there, mm. */
+const SKIN_REACH_MM = 1.5;
 /** Modes in which one side's outline is worked on. */
 const SIDED = ["shape", "natural"];
 const LABELS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top", "kind.front_line", "kind.arch_measure", "kind.arch_natural", "kind.arch_bone"];
@@ -38,7 +44,7 @@ const LABELS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top", "
 const spacing = ([a, b]) => Math.hypot(a, b);
 
 /**
- * Modes: `look` (pan and zoom; `{pose}`: the recorded pose that the brows are shown in), `points` (`{ask}`: the landmark to place), `pose` (`{pose, ask}`: the same on the pose's own photo), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `shape` (`{side, linked}`;
+ * Modes: `look` (pan and zoom; `{pose}`: the recorded pose that the brows are shown in), `points` (`{ask}`: the landmark to place), `pose` (`{pose, ask}`: the same on the pose's own photo), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `client` (`{preview, pigment, skin}`: what the client sees; `preview` `null` is before), `shape` (`{side, linked}`;
  * `side` "both" shows the handles of both).
  *
  * Events: `report` (what a drawing brings of it), `selected` (`{id, name}` or `null`), `asked` (id of a point or `null`), `refused`
@@ -212,7 +218,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   const pointer = createPointer({
     canvas,
     engine,
-    context: () => ({ mode: SIDED.includes(mode) ? "shape" : mode in POINTS ? "points" : mode, selected, placing: isAsking() }),
+    context: () => ({ mode: SIDED.includes(mode) ? "shape" : mode in POINTS ? "points" : mode === "client" ? "look" : mode, selected, placing: isAsking() }),
     handles: () => current().handles.map(({ id, x, y }) => ({ id, x, y })),
     run(list) {
       for (const command of list) commands[command.do]?.(command);
@@ -309,10 +315,10 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     target.restore();
   }
 
-  const hidden = () => [
+  const hidden = () => (mode === "client" && !options.preview ? engine.describe().kinds : [
     ...Object.entries(flags.layers).filter(([kind, isOn]) => isOn === false && kind !== "labels").map(([kind]) => kind),
     ...(OUT_OF_THE_WAY[mode] ?? []),
-  ];
+  ]);
   let texts = null;
   const labels = () => {
     texts ??= Object.fromEntries(LABELS.map((key) => [key, ui.firstText([`label.${key}`, key])]));
@@ -324,7 +330,8 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     return JSON.stringify({
       base: view.base, matrix, width, height, theme: ui.theme?.() ?? "light", hidden: hidden(),
       handles: HANDLES[mode] ?? "none", side: SIDED.includes(mode) && options.side !== "both" ? options.side ?? null : null,
-      selected, line_scale: 1, pose: mode === "look" || mode === "pose" ? options.pose ?? null : null, texts: mode in OUT_OF_THE_WAY || flags.layers.labels === false ? {} : labels(),
+      selected, line_scale: 1, pose: mode === "look" || mode === "pose" ? options.pose ?? null : null, texts: mode in OUT_OF_THE_WAY || mode === "client" || flags.layers.labels === false ? {} : labels(),
+      preview: mode === "client" ? options.preview ?? null : null,
       stroke: stroke ? { side: options.side, points: stroke.flatMap(({ x, y }) => [x, y]) } : null, ...change,
     });
   }
@@ -334,7 +341,9 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     const text = store.planText;
     if (text === unreadable) return null;
     try {
-      return engine.draw(text, asked, wantsReport);
+      const drawing = engine.draw(text, asked, wantsReport);
+      if (mode === "client") [drawing.inks[PIGMENT_INK], drawing.inks[SKIN_INK]] = [options.pigment, options.skin ?? drawing.inks[SKIN_INK]];
+      return drawing;
     } catch (error) {
       unreadable = text;
       console.error(error);
@@ -567,6 +576,26 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       settleStep();
     },
     leavePenMode: () => pointer.leavePenMode(),
+    /** The colour of her skin by the photo, as CSS; `null` without a photo or a frame. */
+    skinTone() {
+      current();
+      const [of, picture] = [sheet(), pixels()];
+      if (!of || !picture || !drawn.image_from_face) return null;
+      const part = picture.width / of.width_px;
+      const reach = SKIN_REACH_MM * spacing(drawn.image_from_face) * part;
+      const sample = document.createElement("canvas");
+      [sample.width, sample.height] = [1, 1];
+      const pen = sample.getContext("2d", { willReadFrequently: true });
+      const found = [-1, 1].flatMap((sign) => SKIN_SPOTS_MM.map(([out, up]) => {
+        const [a, b, c, d, e, f] = drawn.image_from_face;
+        const [x, y] = [a * sign * out + c * up + e, b * sign * out + d * up + f].map((px) => px * part);
+        pen.drawImage(picture, x - reach, y - reach, 2 * reach, 2 * reach, 0, 0, 1, 1);
+        return [...pen.getImageData(0, 0, 1, 1).data.subarray(0, 3)];
+      }));
+      // The middle one by lightness: a strand of hair or a shine on one spot does not count.
+      found.sort((p, q) => p[0] + p[1] + p[2] - (q[0] + q[1] + q[2]));
+      return `rgb(${found[found.length >> 1].join(" ")})`;
+    },
     /** Puts the point that is asked for in the middle of the stage, and selects it. */
     placeAtCentre() {
       if (!isAsking()) return;

@@ -41,7 +41,7 @@ export function createStageTools(app) {
   addEventListener("dragenter", (event) => {
     if (!hasFile(event)) return;
     depth += 1;
-    hint.hidden = false;
+    hint.hidden = app.isWithClient();
   });
   addEventListener("dragleave", (event) => {
     if (!hasFile(event)) return;
@@ -55,7 +55,7 @@ export function createStageTools(app) {
     depth = 0;
     hint.hidden = true;
     const [file] = event.dataTransfer.files;
-    if (file) app.openFile(file);
+    if (file && !app.isWithClient()) app.openFile(file);
   });
 
   return {

@@ -57,7 +57,7 @@ export function createToolbar(app) {
   }
 
   addEventListener("keydown", (event) => {
-    if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
+    if (!(event.ctrlKey || event.metaKey) || event.altKey || app.isWithClient()) return;
     const isTyping = event.target.closest?.("input:not([type=range]):not([type=checkbox]):not([type=file]), textarea, select");
     const key = event.key.toLowerCase();
     if (key === "s") {

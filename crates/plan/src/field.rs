@@ -93,6 +93,10 @@ fields! {
     CLIENT_SOFTNESS = "client.softness" ONE (0.0, 1.0) step 0.05, 0.3;
     /// Evenness.
     CLIENT_EVENNESS = "client.evenness" ONE (0.0, 1.0) step 0.1, 1.0;
+    /// More hair than the artist's pair takes.
+    CLIENT_HAIR = "client.hair_pct" PCT (0.0, 20.0) step 0.5, 2.0;
+    /// More skin than the artist's pair adds.
+    CLIENT_SKIN = "client.skin_pct" PCT (0.0, 100.0) step 1.0, 15.0;
     /// A height in another pose.
     POSE_HEIGHT = "poses.height_mm" MM (-15.0, 60.0) step 0.5, 20.0;
     /// What a printed bar of 100 mm measured.

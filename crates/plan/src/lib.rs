@@ -55,4 +55,4 @@ pub use schema::schema_json;
 pub use shown::{decimals, shown, shown_signed};
 pub use svg::{SvgOptions, Theme, svg, xml_escaped};
 pub use validate::{in_range, validate};
-pub use wishes::{ClientLimits, WISHES, WishInfo, Wishes};
+pub use wishes::{ClientLimits, WISHES, WishInfo, Wishes, wishes_held};

@@ -29,11 +29,24 @@ pub struct ClientLimits {
     pub softness: f64,
     /// Share of the way from the artist's pair to two equal brows; 0 to 1.
     pub evenness: f64,
+    /// More hair that may go than the artist's pair takes, % of the natural area; 0 to 20. What the plan's limits leave is hers
+    /// in any case.
+    pub hair_pct: f64,
+    /// More skin that may be added than the artist's pair adds, % of the natural area; 0 to 100.
+    pub skin_pct: f64,
 }
 
 impl Default for ClientLimits {
     fn default() -> Self {
-        ClientLimits { fullness_mm: 0.8, arch_mm: 1.0, length_mm: 2.0, softness: 0.3, evenness: 1.0 }
+        ClientLimits {
+            fullness_mm: 0.8,
+            arch_mm: 1.0,
+            length_mm: 2.0,
+            softness: 0.3,
+            evenness: 1.0,
+            hair_pct: 2.0,
+            skin_pct: 15.0,
+        }
     }
 }
 
@@ -126,6 +139,8 @@ pub const WISHES: [WishInfo; 5] = [
 /// # Errors
 /// `not_finite` or `out_of_range`.
 pub fn check_limits(limits: &ClientLimits) -> Result<(), PlanError> {
+    crate::in_range(&field::CLIENT_HAIR, limits.hair_pct)?;
+    crate::in_range(&field::CLIENT_SKIN, limits.skin_pct)?;
     WISHES.iter().try_for_each(|wish| crate::in_range(&wish.limit, (wish.limit_of)(limits)))
 }
 
@@ -134,7 +149,7 @@ const HALVINGS: usize = 6;
 
 /// The artist's pair `base` with the client's wishes, as far as they go on the way from `before`, what she wished until now:
 /// the slider that is dragged stops, the others stay. No outline becomes invalid, and no side takes away or adds more than the
-/// plan's limits allow, or than the artist's own pair does where that is more.
+/// plan's limits allow, or than the artist's own pair does by more than the client is given, whichever is more.
 ///
 /// # Errors
 /// Where a wish or an outline of `base` cannot be used, or there is none.
@@ -144,6 +159,36 @@ pub fn wished(
     before: &Wishes,
     wishes: &Wishes,
 ) -> Result<PerSide<Option<Outline>>, PlanError> {
+    let (pair, way) = reached(plan, base, before, wishes)?;
+    Ok(moved(&pair, &way).map(|outline| outline.as_ref().map(convert::outline)))
+}
+
+/// How far the same wishes go, each as a wish: where the sliders come to rest.
+///
+/// # Errors
+/// As [`wished`].
+pub fn wishes_held(
+    plan: &Plan,
+    base: &PerSide<Option<Outline>>,
+    before: &Wishes,
+    wishes: &Wishes,
+) -> Result<Wishes, PlanError> {
+    let (_, way) = reached(plan, base, before, wishes)?;
+    let [fullness, arch, length, softness, evenness] = std::array::from_fn(|k| {
+        let limit = (WISHES[k].limit_of)(&plan.client);
+        if limit > 0.0 { way[k] / limit } else { 0.0 }
+    });
+    Ok(Wishes { fullness, arch, length, softness, evenness })
+}
+
+type Pair = PerSide<Option<OutlineParams>>;
+
+fn reached(
+    plan: &Plan,
+    base: &PerSide<Option<Outline>>,
+    before: &Wishes,
+    wishes: &Wishes,
+) -> Result<(Pair, Way), PlanError> {
     for all in [before, wishes] {
         WISHES.iter().try_for_each(|wish| number(wish.id, wish.range, (wish.value_of)(all)))?;
     }
@@ -159,7 +204,7 @@ pub fn wished(
         .map(|all| WISHES.each_ref().map(|wish| (wish.limit_of)(&plan.client) * (wish.value_of)(all)));
     let held = farthest(&none, &before, |way| room.holds(&moved(&pair, way)));
     let found = farthest(&held, &wanted, |way| room.holds(&moved(&pair, way)));
-    Ok(moved(&pair, &found).map(|outline| outline.as_ref().map(convert::outline)))
+    Ok((pair, found))
 }
 
 /// How far each of [`WISHES`] goes, in units of its limit.
@@ -180,7 +225,7 @@ fn farthest(from: &Way, to: &Way, holds: impl Fn(&Way) -> bool) -> Way {
 }
 
 /// The pair moved so far by the wishes.
-fn moved(base: &PerSide<Option<OutlineParams>>, way: &Way) -> PerSide<Option<OutlineParams>> {
+fn moved(base: &Pair, way: &Way) -> Pair {
     if way.iter().all(|far| *far == 0.0) {
         return base.clone();
     }
@@ -205,18 +250,19 @@ fn moved(base: &PerSide<Option<OutlineParams>>, way: &Way) -> PerSide<Option<Out
 /// What a pair may take away and add.
 struct Room<'a> {
     limits: &'a Limits,
+    client: &'a ClientLimits,
     natural: PerSide<Option<Contour>>,
     /// What the artist's own pair takes and adds, mm².
     own: PerSide<Option<RegionAreas>>,
 }
 
 impl<'a> Room<'a> {
-    fn of(plan: &'a Plan, base: &PerSide<Option<OutlineParams>>) -> Room<'a> {
+    fn of(plan: &'a Plan, base: &Pair) -> Room<'a> {
         let frame = plan.photo.as_ref().and_then(|_| estimate_frame(&convert::frame_input(plan)).ok());
         let natural = PerSide::from_fn(|side| {
             natural_contour(side, plan.natural.get(side).as_ref()?, frame.as_ref()).ok()
         });
-        let mut room = Room { limits: &plan.limits, natural, own: PerSide::default() };
+        let mut room = Room { limits: &plan.limits, client: &plan.client, natural, own: PerSide::default() };
         room.own = PerSide::from_fn(|side| room.areas(side, &Shape::try_new(base.get(side).as_ref()?).ok()?));
         room
     }
@@ -226,16 +272,19 @@ impl<'a> Room<'a> {
         Some(regions(natural, &shape.contour(), self.limits.edge_tolerance_mm).areas)
     }
 
-    fn holds(&self, pair: &PerSide<Option<OutlineParams>>) -> bool {
+    fn holds(&self, pair: &Pair) -> bool {
         Side::BOTH.into_iter().all(|side| {
             let Some(params) = pair.get(side) else { return true };
             let Ok(shape) = Shape::try_new(params) else { return false };
             let Some((found, own)) = self.areas(side, &shape).zip(*self.own.get(side)) else { return true };
             let mm2 =
                 |pct: f64, mm2: Option<f64>| (0.01 * pct * found.natural).min(mm2.unwrap_or(f64::INFINITY));
-            let limits = self.limits;
-            found.removed_counted <= mm2(limits.removed_pct, limits.removed_mm2).max(own.removed_counted)
-                && found.added <= mm2(limits.added_pct, limits.added_mm2).max(own.added)
+            let more = |pct: f64| 0.01 * pct * found.natural;
+            let (limits, client) = (self.limits, self.client);
+            let hair =
+                mm2(limits.removed_pct, limits.removed_mm2).max(own.removed_counted + more(client.hair_pct));
+            let skin = mm2(limits.added_pct, limits.added_mm2).max(own.added + more(client.skin_pct));
+            found.removed_counted <= hair && found.added <= skin
         })
     }
 }

@@ -93,7 +93,7 @@ struct Drawn<'a> {
     image_from_face: Option<[f64; 6]>,
     screen_from_face: Option<[f64; 6]>,
     bounds: Option<[f64; 4]>,
-    inks: [&'static str; 7],
+    inks: [&'static str; 9],
     words: Vec<String>,
 }
 
@@ -135,6 +135,20 @@ pub fn svg(plan: &[u8], options: &str) -> Result<String, JsValue> {
     let known = memo::read(plan).map_err(refusal)?;
     let options: SvgOptions = from_json(options)?;
     Ok(counterpoise_plan::svg(&known.plan, &options))
+}
+
+/// How far a client's wishes go: `edit` is a `wish` as JSON text. Gives the wishes at which the sliders come to rest.
+///
+/// # Errors
+/// As for the edit itself.
+#[wasm_bindgen(js_name = wishesHeld)]
+pub fn wishes_held(plan: &[u8], edit: &str) -> Result<JsValue, JsValue> {
+    let known = memo::read(plan).map_err(refusal)?;
+    let edit = counterpoise_plan::read_edit(edit).map_err(refusal)?;
+    let counterpoise_plan::Edit::Wish { base, before, wishes } = edit else {
+        return Err(JsValue::from_str("no wish"));
+    };
+    to_js(&counterpoise_plan::wishes_held(&known.plan, &base, &before, &wishes).map_err(refusal)?)
 }
 
 /// A number as it is shown everywhere, without its unit.

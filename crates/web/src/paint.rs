@@ -3,17 +3,26 @@
 //! transform to device px per CSS px.
 
 use counterpoise_plan::{Align, Kind, Label, Scene, shown};
-use kurbo::{Affine, Point, Rect};
+use kurbo::{Affine, Point, Rect, Shape as _};
 
 use crate::marks::{Marks, Pen};
 use crate::palette::{Ink, Style, style};
-use crate::view::{PlacedHandle, View};
+use crate::view::{PlacedHandle, Preview, View};
 
 /// The halos and their widths beyond the line, CSS px on each side, lowest first.
 const HALOS: [(f64, Ink); 2] = [(1.6, Ink::OuterHalo), (0.9, Ink::InnerHalo)];
 /// Distance of hatch lines and of dots, CSS px.
 const HATCH_STEP: f64 = 6.0;
 const DOT_STEP: f64 = 7.0;
+/// Soft edges of the preview, widest first: width, mm, and opacity.
+const PIGMENT_EDGES: [(f64, f64); 3] = [(1.5, 0.06), (0.9, 0.08), (0.4, 0.1)];
+const SKIN_EDGES: [(f64, f64); 2] = [(1.2, 0.35), (0.6, 0.6)];
+/// Opacity of the pigment, and how much each of so many grades towards the tail adds.
+const PIGMENT: f64 = 0.3;
+const GRADE: f64 = 0.035;
+const GRADES: u32 = 14;
+/// What is left of the opacity after healing: an illustration (common practice, no source).
+const HEALED: f64 = 0.6;
 /// Size of labels, CSS px.
 const LABEL_PX: f64 = 12.0;
 /// Opacity of kept hair's tint: faint, since the hair itself should be seen.
@@ -31,6 +40,10 @@ pub fn paint(scene: &Scene, view: &View, handles: &[PlacedHandle]) -> Marks {
         scale: view.line_scale,
         screen: Rect::new(0.0, 0.0, view.width, view.height),
     };
+    if let Some(preview) = view.preview {
+        brush.preview(scene, view, preview);
+        return brush.marks;
+    }
     brush.items(scene, view);
     brush.labels(scene, view);
     brush.stroke(view);
@@ -90,6 +103,42 @@ impl Brush {
                     });
                 }
             }
+        }
+    }
+
+    /// The pair as pigment: darker towards the tail, soft at its edge, over the hair that stays.
+    fn preview(&mut self, scene: &Scene, view: &View, preview: Preview) {
+        let Some(screen_from_face) = view.screen_from_face(scene) else { return };
+        let per_mm = screen_from_face.determinant().abs().sqrt();
+        let of = |kind: Kind| scene.items.iter().filter(move |item| item.kind == kind);
+        for item in of(Kind::Removed).filter(|_| preview.cleaned) {
+            self.marks.path(&item.path, screen_from_face);
+            self.marks.fill(Ink::Skin, 1.0);
+            for (width_mm, alpha) in SKIN_EDGES {
+                let width = width_mm * per_mm;
+                self.marks.stroke(&Pen { width, alpha, round: true, ..Pen::of(Ink::Skin) });
+            }
+        }
+        let strength = if preview.healed { HEALED } else { 1.0 };
+        for item in of(Kind::Planned) {
+            self.marks.path(&item.path, screen_from_face);
+            for (width_mm, alpha) in PIGMENT_EDGES {
+                let (width, alpha) = (width_mm * per_mm, strength * alpha);
+                self.marks.stroke(&Pen { width, alpha, round: true, ..Pen::of(Ink::Pigment) });
+            }
+            self.marks.fill(Ink::Pigment, strength * PIGMENT);
+            self.marks.clip();
+            // Boxes that reach from farther and farther out to the tail: each adds a little, and no seams show.
+            let bounds = item.path.control_box();
+            let outward = if bounds.center().x < 0.0 { -1.0 } else { 1.0 };
+            let (front, end) = if outward < 0.0 { (bounds.x1, bounds.x0) } else { (bounds.x0, bounds.x1) };
+            for step in 0..GRADES {
+                let from = front + (end - front) * f64::from(step) / f64::from(GRADES);
+                let part = Rect::from_points((from, bounds.y0 - 1.0), (end + outward, bounds.y1 + 1.0));
+                self.marks.path(&part.to_path(0.0), screen_from_face);
+                self.marks.fill(Ink::Pigment, strength * GRADE);
+            }
+            self.marks.unclip();
         }
     }
 
@@ -331,6 +380,27 @@ mod tests {
         let places: Vec<f32> =
             marks.windows(4).filter(|four| four[0] == 5.0 && four[2] == 77.0).map(|four| four[1]).collect();
         assert_eq!(places, [1.0, 3.0, 1.0, 3.0, 1.0, 3.0, 2.0, 2.0, 2.0, 2.0, 2.0, 2.0]);
+    }
+
+    #[test]
+    fn preview_is_pigment_and_skin_and_nothing_else() {
+        let square = |x: f64| Rect::new(x, 10.0, x + 20.0, 16.0).to_path(0.0);
+        let item = |kind, x: f64| counterpoise_plan::Item { kind, side: None, path: square(x) };
+        let scene = Scene {
+            items: vec![item(Kind::Removed, 30.0), item(Kind::Natural, 30.0), item(Kind::Planned, -50.0)],
+            ..Scene::default()
+        };
+        let inks = |cleaned| {
+            let preview = Some(Preview { healed: false, cleaned });
+            let view = View { preview, ..View::of_size(200.0, 200.0) };
+            let drawn = paint(&scene, &view, &[]);
+            assert!(drawn.words.is_empty());
+            // FILL ink alpha rule and STROKE ink alpha width …
+            let found = drawn.numbers.windows(2).filter(|two| two[0] == 6.0 && (7.0..=8.0).contains(&two[1]));
+            found.map(|two| two[1]).collect::<Vec<_>>()
+        };
+        assert!(inks(false).iter().all(|ink| *ink == Ink::Pigment.number()) && inks(false).len() > 2);
+        assert_eq!(inks(true).first(), Some(&Ink::Skin.number()), "skin lies under pigment");
     }
 
     #[test]

@@ -22,7 +22,15 @@ pub struct Palette {
     pub inner_halo: &'static str,
     /// Around the inner halo.
     pub outer_halo: &'static str,
+    /// Pigment in the preview; the page puts the chosen tone in its place.
+    pub pigment: &'static str,
+    /// Skin over hair that goes; the page puts what it finds on the photo in its place.
+    pub skin: &'static str,
 }
+
+/// A middle brown and a middle skin, for a face without a photo.
+const PIGMENT: &str = "#5b3f2e";
+const SKIN: &str = "#d9a987";
 
 const LIGHT: Palette = Palette {
     right: "#0a4ea3",
@@ -32,6 +40,8 @@ const LIGHT: Palette = Palette {
     added: "#2f6b1e",
     inner_halo: "#ffffffe6",
     outer_halo: "#10141a73",
+    pigment: PIGMENT,
+    skin: SKIN,
 };
 
 const DARK: Palette = Palette {
@@ -42,6 +52,8 @@ const DARK: Palette = Palette {
     added: "#9cec6a",
     inner_halo: "#0b0f14e0",
     outer_halo: "#ffffff66",
+    pigment: PIGMENT,
+    skin: SKIN,
 };
 
 impl Palette {
@@ -56,8 +68,18 @@ impl Palette {
 
     /// The colours by the number of their [`Ink`].
     #[must_use]
-    pub const fn inks(&self) -> [&'static str; 7] {
-        [self.right, self.left, self.quiet, self.removed, self.added, self.inner_halo, self.outer_halo]
+    pub const fn inks(&self) -> [&'static str; 9] {
+        [
+            self.right,
+            self.left,
+            self.quiet,
+            self.removed,
+            self.added,
+            self.inner_halo,
+            self.outer_halo,
+            self.pigment,
+            self.skin,
+        ]
     }
 }
 
@@ -79,6 +101,10 @@ pub enum Ink {
     InnerHalo,
     /// Around the inner halo.
     OuterHalo,
+    /// Pigment in the preview.
+    Pigment,
+    /// Skin over hair that goes.
+    Skin,
 }
 
 impl Ink {
@@ -242,6 +268,8 @@ mod tests {
             (Ink::Added, LIGHT.added),
             (Ink::InnerHalo, LIGHT.inner_halo),
             (Ink::OuterHalo, LIGHT.outer_halo),
+            (Ink::Pigment, LIGHT.pigment),
+            (Ink::Skin, LIGHT.skin),
         ];
         for (ink, colour) in pairs {
             assert_eq!(inks[ink as usize], colour, "{ink:?}");

@@ -28,6 +28,9 @@ pub struct View {
     /// The recorded pose that the brows are shown in; `None`, or one that cannot be used, is the baseline.
     #[serde(default)]
     pub pose: Option<String>,
+    /// How the pair is shown to the client, in place of lines and areas; `None` for the artist.
+    #[serde(default)]
+    pub preview: Option<Preview>,
     /// Which handles are drawn and can be hit.
     #[serde(default)]
     pub handles: Handles,
@@ -46,6 +49,16 @@ pub struct View {
     /// The stroke that is being drawn.
     #[serde(default)]
     pub stroke: Option<LiveStroke>,
+}
+
+/// How the pair is shown to the client.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Preview {
+    /// True for the lighter tone after healing: an illustration.
+    pub healed: bool,
+    /// True where hair that goes is painted over with skin.
+    pub cleaned: bool,
 }
 
 /// A stroke that is being drawn.
@@ -133,6 +146,7 @@ impl View {
         View {
             base: Base::Face,
             pose: None,
+            preview: None,
             matrix: [1.0, 0.0, 0.0, -1.0, 0.0, 0.0],
             width,
             height,

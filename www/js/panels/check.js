@@ -4,6 +4,7 @@ import { section } from "../controls.js";
 import { el, icon, replace, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
 import { areaTable } from "./areas.js";
+import { createClientSection } from "./client_section.js";
 import { createSheetSection } from "./sheet.js";
 
 const SIDES = ["right", "left"];
@@ -23,6 +24,7 @@ export function createCheckPanel(root, app) {
   const tables = Object.fromEntries(["natural", "planned"].map((which) => [which, measureTable(which)]));
 
   const sheet = createSheetSection(app);
+  const client = createClientSection(app);
 
   root.append(
     section(text("check.headline"), headline),
@@ -32,7 +34,7 @@ export function createCheckPanel(root, app) {
     section(text("report.planned"), tables.planned.node),
     section(text("report.natural"), tables.natural.node, el("p", { class: "hint", text: text("report.hint") })),
     section(text("cautions.title"), el("ul", { class: "cautions" }, ...CAUTIONS.map((name) => el("li", { text: text(`cautions.${name}`) })))),
-    sheet.node);
+    client.node, sheet.node);
 
   /** A table of measures: right, difference, left. */
   function measureTable(which) {
@@ -112,11 +114,14 @@ export function createCheckPanel(root, app) {
   }
 
   return {
-    render() {},
+    render() {
+      client.show();
+    },
     enter() {
       app.setStageMode("look");
       isShown = true;
       sheet.show();
+      client.show();
       show();
     },
     leave() {

@@ -5,6 +5,9 @@ import { el, replace, setText } from "../dom.js";
 import { firstText, text } from "../messages.js";
 import { createPointRows } from "../point_rows.js";
 
+/** A point's name without its side. */
+const baseOf = (id) => id.split(".")[0];
+
 /** `pose()` is the id of the pose at hand, `settle()` is called when the stage should show something else. */
 export function createPosePhoto(app, pose, settle) {
   const { describe, wording } = app;
@@ -92,7 +95,7 @@ export function createPosePhoto(app, pose, settle) {
     setText(askedNow, asked
       ? text(photo.points[asked] ? "points.move" : "points.ask", { name: text(`landmark.${asked}`) })
       : text(placed === needed.length ? "points.done" : "points.count", { placed, needed: needed.length }));
-    setText(askedHow, asked ? firstText([`landmark_how.${asked.split(".")[0]}`, "landmark_how.any"]) : text("points.tap_any"));
+    setText(askedHow, asked ? firstText([`landmark_how.${baseOf(asked)}`, "landmark_how.any"]) : text("points.tap_any"));
     placeCentre.hidden = !asked || Boolean(photo.points[asked]);
     takeOff.hidden = !asked || !photo.points[asked];
     mirrored.input.checked = photo.photo.mirrored;
