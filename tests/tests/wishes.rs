@@ -94,7 +94,7 @@ fn drags_stay_within_the_artists_limits() {
             let limits = &plan.client;
             for side in Side::BOTH {
                 for (id, reach) in [
-                    ("arch_t", limits.fullness_mm),
+                    ("arch_t", limits.fullness_mm + 0.6 * limits.arch_mm),
                     ("bulb_t", 0.7 * limits.fullness_mm),
                     ("arch_y", limits.arch_mm),
                     ("tail_x", limits.length_mm),

@@ -125,6 +125,7 @@ export function openClientView(app, pigment) {
   }
 
   replace(root,
+    el("h1", { class: "visually-hidden", text: text("client.label") }),
     el("div", { class: "wishes" }, ...sliders.map(({ node }) => node)),
     el("div", { class: "client-show" }, finish.node, cleaned.node, note, asFar),
     el("div", { class: "client-foot" }, without, reset, price, back));

@@ -105,7 +105,8 @@ pub const WISHES: [WishInfo; 5] = [
         range: EITHER,
         limit_of: |limits| limits.arch_mm,
         value_of: |wishes| wishes.arch,
-        moves: &[(Param::ArchY, 1.0)],
+        // Mostly by filling above, so that a higher arch costs little of the hair below it.
+        moves: &[(Param::ArchY, 1.0), (Param::ArchT, 0.6)],
     },
     WishInfo {
         id: "length",

@@ -17,10 +17,11 @@ const DOT_STEP: f64 = 7.0;
 /// Soft edges of the preview, widest first: width, mm, and opacity.
 const PIGMENT_EDGES: [(f64, f64); 3] = [(1.5, 0.06), (0.9, 0.08), (0.4, 0.1)];
 const SKIN_EDGES: [(f64, f64); 2] = [(1.2, 0.35), (0.6, 0.6)];
-/// Opacity of the pigment, and how much each of so many grades towards the tail adds.
+/// Opacity of the pigment, and how much each of so many grades towards the tail adds. Many thin grades would change the tone:
+/// a canvas rounds each to whole steps of eight bits.
 const PIGMENT: f64 = 0.3;
-const GRADE: f64 = 0.035;
-const GRADES: u32 = 14;
+const GRADE: f64 = 0.07;
+const GRADES: u32 = 7;
 /// What is left of the opacity after healing: an illustration (common practice, no source).
 const HEALED: f64 = 0.6;
 /// Size of labels, CSS px.
