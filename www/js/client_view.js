@@ -2,6 +2,7 @@
 
 import { button, choice, toggle } from "./controls.js";
 import { el, replace, setText } from "./dom.js";
+import { held } from "./held.js";
 import { text } from "./messages.js";
 
 /** How long the way back has to be held, ms: longer than any tap, short enough to be found. */
@@ -137,29 +138,4 @@ export function openClientView(app, pigment) {
   app.setView({ mirror: true });
   stage.fit();
   (sliders[0]?.range ?? back).focus();
-}
-
-/** A button that works while it is held, by finger or by key. */
-function held(node, { begin, end }) {
-  let isHeld = false;
-  const start = (event) => {
-    if (event.type === "keydown" && event.key !== "Enter" && event.key !== " ") return;
-    event.preventDefault();
-    if (isHeld) return;
-    isHeld = true;
-    begin(node);
-  };
-  const stop = () => {
-    if (!isHeld) return;
-    isHeld = false;
-    end(node);
-  };
-  node.addEventListener("pointerdown", (event) => {
-    start(event);
-    node.focus();
-  });
-  node.addEventListener("keydown", start);
-  for (const type of ["pointerup", "pointercancel", "pointerleave", "keyup", "blur"]) node.addEventListener(type, stop);
-  node.addEventListener("contextmenu", (event) => event.preventDefault());
-  return node;
 }

@@ -31,8 +31,9 @@ const OUT_OF_THE_WAY = {
 const HANDLES = { points: "landmarks", pose: "pose", shape: "planned", natural: "natural" };
 /** Modes in which a photo's points are placed, and how their handles' ids begin. */
 const POINTS = { points: "landmark:", pose: "pose:" };
-/** Places of two inks of the core (`crates/web/src/palette.rs`) that are chosen here. */
+/** Places of inks of the core (`crates/web/src/palette.rs`): two that are chosen here, and the quiet one. */
 const [PIGMENT_INK, SKIN_INK] = [7, 8];
+const QUIET_INK = 2;
 /** Where bare skin is looked for, mm out and up on both sides: above the brows, beside a ruler's usual place. */
 const SKIN_SPOTS_MM = [[26, 34], [40, 36]];
 /** Half the side of the square that is averaged there, mm. */
@@ -44,7 +45,7 @@ const LABELS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top", "
 const spacing = ([a, b]) => Math.hypot(a, b);
 
 /**
- * Modes: `look` (pan and zoom; `{pose}`: the recorded pose that the brows are shown in), `points` (`{ask}`: the landmark to place), `pose` (`{pose, ask}`: the same on the pose's own photo), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `client` (`{preview, pigment, skin}`: what the client sees; `preview` `null` is before), `shape` (`{side, linked}`;
+ * Modes: `look` (pan and zoom; `{pose}`: the recorded pose that the brows are shown in; `{other, wipe}`: the text of another plan on the same photo, shown from this share of the width on), `points` (`{ask}`: the landmark to place), `pose` (`{pose, ask}`: the same on the pose's own photo), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `client` (`{preview, pigment, skin}`: what the client sees; `preview` `null` is before), `shape` (`{side, linked}`;
  * `side` "both" shows the handles of both).
  *
  * Events: `report` (what a drawing brings of it), `selected` (`{id, name}` or `null`), `asked` (id of a point or `null`), `refused`
@@ -389,6 +390,25 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     }
   }
 
+  /** Another plan on the part of the canvas that the wipe has reached. */
+  function paintOver(text, asked, matrix, ratio) {
+    const from = Math.round(canvas.width * Math.min(Math.max(options.wipe, 0), 1));
+    const other = engine.draw(text, asked, false);
+    context.save();
+    context.setTransform(1, 0, 0, 1, 0, 0);
+    context.beginPath();
+    context.rect(from, 0, canvas.width - from, canvas.height);
+    context.clip();
+    context.clearRect(0, 0, canvas.width, canvas.height);
+    context.setTransform(ratio, 0, 0, ratio, 0, 0);
+    drawPhoto(context, matrix, ratio);
+    play(context, other);
+    context.setTransform(1, 0, 0, 1, 0, 0);
+    context.fillStyle = other.inks[QUIET_INK];
+    context.fillRect(from, 0, from > 0 ? Math.ceil(ratio) : 0, canvas.height);
+    context.restore();
+  }
+
   /** What is on the canvas; `null` where nothing is. */
   let painted = null;
   function paint() {
@@ -397,7 +417,8 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     const matrix = view.matrix();
     const text = store.planText;
     const asked = wasmView(matrix, width, height);
-    const under = [pixels(), sheet()?.width_px, sheet()?.height_px, flags.photoVisible, flags.dim, ratio, ...matrix];
+    const over = (mode === "look" && options.other) || null;
+    const under = [over, options.wipe, pixels(), sheet()?.width_px, sheet()?.height_px, flags.photoVisible, flags.dim, ratio, ...matrix];
     const isUnder = painted && under.every((value, i) => value === painted.under[i]);
     // A rule or a note changes nothing that is seen, and painting takes longer than all the rest.
     if (isUnder && asked === painted.asked && isDrawnAlike(text)) {
@@ -412,6 +433,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       context.setTransform(ratio, 0, 0, ratio, 0, 0);
       drawPhoto(context, matrix, ratio);
       if (result) play(context, result);
+      if (over) paintOver(over, asked, matrix, ratio);
     }
     painted = result && { under, asked, result };
     if (!result) return null;

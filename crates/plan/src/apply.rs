@@ -12,6 +12,7 @@ use crate::convert;
 use crate::derive::{derive, natural_contour};
 use crate::field;
 use crate::validate::{self, short};
+use crate::variants;
 use crate::wishes::wished;
 use crate::{CaliperDistance, Edit, FrameStamp, NaturalBrow, Outline, Photo, Plan, PlanError};
 use crate::{PosePhoto, PosePoint, PoseRecord};
@@ -129,6 +130,11 @@ fn change(plan: &mut Plan, edit: &Edit, depth: usize, budget: &mut usize) -> Res
         Edit::MirrorPose { pose, mirrored } => mirror_pose(plan, pose, *mirrored)?,
         Edit::SetClient { client } => plan.client = client.clone(),
         Edit::Wish { base, before, wishes } => plan.planned = wished(plan, base, before, wishes)?,
+        Edit::KeepVariant { name } => variants::keep(plan, name),
+        Edit::TakeVariant { name } => variants::take(plan, name)?,
+        Edit::DuplicateVariant { name, to } => variants::duplicate(plan, name, to)?,
+        Edit::RenameVariant { name, to } => variants::rename(plan, name, to)?,
+        Edit::RemoveVariant { name } => variants::remove(plan, name)?,
         Edit::RemovePose { pose } => {
             validate::pose(pose)?;
             plan.poses.remove(pose);
@@ -187,6 +193,9 @@ fn set_mirrored(plan: &mut Plan, mirrored: bool) -> Result<(), PlanError> {
     }
     plan.natural = std::mem::take(&mut plan.natural).swapped().map(|natural| natural.map(stamp_mirrored));
     plan.planned = std::mem::take(&mut plan.planned).swapped();
+    for variant in &mut plan.variants {
+        variant.planned = std::mem::take(&mut variant.planned).swapped();
+    }
     plan.balance.sides = std::mem::take(&mut plan.balance.sides).swapped();
     Ok(())
 }

@@ -62,6 +62,12 @@ pub mod refused {
         SAME_LANDMARK = "same_landmark" [];
         /// A landmark beside the photo.
         OUTSIDE_PHOTO = "outside_photo" [];
+        /// More variants than a plan keeps.
+        TOO_MANY_VARIANTS = "too_many_variants" ["limit"];
+        /// No variant has this name.
+        UNKNOWN_VARIANT = "unknown_variant" [];
+        /// A name of nothing but blanks.
+        NAME_EMPTY = "name_empty" [];
         /// The name of a photo's pixels is too long, or has other signs than letters, digits and hyphens.
         PHOTO_KEY = "photo_key" [];
         /// Needs a photo first.

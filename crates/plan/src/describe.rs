@@ -210,6 +210,11 @@ pub const EDITS: &[&str] = &[
     "mirror_pose",
     "set_client",
     "wish",
+    "keep_variant",
+    "take_variant",
+    "duplicate_variant",
+    "rename_variant",
+    "remove_variant",
     "remove_pose",
     "many",
 ];

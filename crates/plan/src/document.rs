@@ -9,6 +9,7 @@ use counterpoise_geometry::{PerSide, Side};
 use serde::{Deserialize, Serialize};
 
 use crate::poses::PoseRecord;
+use crate::variants::Variant;
 use crate::wishes::ClientLimits;
 
 /// The value of [`Plan::format`].
@@ -58,6 +59,9 @@ pub struct Plan {
     /// How far the client may change the pair.
     #[serde(default, skip_serializing_if = "ClientLimits::are_untouched")]
     pub client: ClientLimits,
+    /// Pairs kept by name, in the order in which they are shown.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub variants: Vec<Variant>,
     /// The brows in other poses, by the id of the pose.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub poses: BTreeMap<String, PoseRecord>,
@@ -79,6 +83,7 @@ impl Default for Plan {
             limits: Limits::default(),
             balance: Balance::default(),
             client: ClientLimits::default(),
+            variants: Vec::new(),
             poses: BTreeMap::new(),
         }
     }

@@ -81,6 +81,16 @@ pub enum Edit {
     SetClient { client: ClientLimits },
     /// The pair `base`, which was the artist's, with the client's wishes as far as they go from those `before`.
     Wish { base: PerSide<Option<Outline>>, before: Wishes, wishes: Wishes },
+    /// Keeps the present pair under a name; in place of the variant that has it already.
+    KeepVariant { name: String },
+    /// Makes a variant the pair that is worked on.
+    TakeVariant { name: String },
+    /// A copy of a variant under another name.
+    DuplicateVariant { name: String, to: String },
+    /// Gives a variant another name.
+    RenameVariant { name: String, to: String },
+    /// Forgets a variant.
+    RemoveVariant { name: String },
     /// Forgets a pose.
     RemovePose { pose: String },
     /// Several edits as one; none is done where one is refused.

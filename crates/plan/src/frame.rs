@@ -37,6 +37,7 @@ pub fn same_frame(one: &Plan, other: &Plan) -> bool {
         version: _,
         case: _,
         client: _,
+        variants: _,
         photo,
         landmarks,
         frame,

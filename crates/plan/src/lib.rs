@@ -35,6 +35,7 @@ mod schema;
 mod shown;
 mod svg;
 mod validate;
+mod variants;
 mod wishes;
 
 pub use apply::apply;
@@ -55,4 +56,5 @@ pub use schema::schema_json;
 pub use shown::{decimals, shown, shown_signed};
 pub use svg::{SvgOptions, Theme, svg, xml_escaped};
 pub use validate::{in_range, validate};
+pub use variants::Variant;
 pub use wishes::{ClientLimits, WISHES, WishInfo, Wishes, wishes_held};

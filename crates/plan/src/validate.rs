@@ -4,6 +4,7 @@ use counterpoise_geometry::{Landmark, Param, Pose, Side};
 
 use crate::codes::refused;
 use crate::field::{self, FieldInfo};
+use crate::variants;
 use crate::wishes::check_limits;
 use crate::{
     BrowCalipers, CaliperDistance, Case, FrameSettings, NaturalBrow, Outline, Photo, Plan, PlanError,
@@ -55,6 +56,7 @@ pub fn validate(plan: &Plan) -> Result<(), PlanError> {
     in_range(&field::EQUAL, plan.limits.equal_mm)?;
     in_range(&field::RELAXED_WEIGHT, plan.balance.relaxed_weight)?;
     check_limits(&plan.client)?;
+    variants::check(&plan.variants)?;
     plan.poses.iter().try_for_each(|(id, record)| pose_record(id, record))?;
     Side::BOTH.into_iter().try_for_each(|side| side_balance(plan.balance.sides.get(side)))
 }
@@ -173,7 +175,8 @@ pub fn pixel(subject: &str, x_px: f64, y_px: f64) -> Result<(), PlanError> {
     number(subject, field::POINT.range, y_px)
 }
 
-fn text(subject: &str, text: &str, limit: usize) -> Result<(), PlanError> {
+/// A text within its cap.
+pub fn text(subject: &str, text: &str, limit: usize) -> Result<(), PlanError> {
     // Bytes are at least characters, so a short text is settled without counting.
     let length = if text.len() <= limit { text.len() } else { text.chars().count() };
     if length > limit {

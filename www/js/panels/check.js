@@ -6,6 +6,7 @@ import { text } from "../messages.js";
 import { areaTable } from "./areas.js";
 import { createClientSection } from "./client_section.js";
 import { createSheetSection } from "./sheet.js";
+import { createVariantsSection } from "./variants_section.js";
 
 const SIDES = ["right", "left"];
 const CAUTIONS = ["device", "doctor", "today", "rules", "patch", "needles", "upright"];
@@ -25,6 +26,7 @@ export function createCheckPanel(root, app) {
 
   const sheet = createSheetSection(app);
   const client = createClientSection(app);
+  const variants = createVariantsSection(app);
 
   root.append(
     section(text("check.headline"), headline),
@@ -34,7 +36,7 @@ export function createCheckPanel(root, app) {
     section(text("report.planned"), tables.planned.node),
     section(text("report.natural"), tables.natural.node, el("p", { class: "hint", text: text("report.hint") })),
     section(text("cautions.title"), el("ul", { class: "cautions" }, ...CAUTIONS.map((name) => el("li", { text: text(`cautions.${name}`) })))),
-    client.node, sheet.node);
+    variants.node, client.node, sheet.node);
 
   /** A table of measures: right, difference, left. */
   function measureTable(which) {
@@ -116,16 +118,19 @@ export function createCheckPanel(root, app) {
   return {
     render() {
       client.show();
+      variants.render();
     },
     enter() {
       app.setStageMode("look");
       isShown = true;
       sheet.show();
       client.show();
+      variants.render();
       show();
     },
     leave() {
       isShown = false;
+      variants.stop();
     },
     report() {
       if (isShown) show();
