@@ -235,7 +235,7 @@ fn pose_by_photo_gives_what_its_calipers_give() {
 
 /// A landmark of the plan's photo in the face frame that its points make, mm.
 fn upright_face(plan: &Plan, landmark: Landmark) -> kurbo::Point {
-    let image_from_face = kurbo::Affine::new(scene(plan).image_from_face.unwrap());
+    let image_from_face = kurbo::Affine::new(scene(plan).image_from_face.expect("a photo"));
     let at = plan.landmarks[landmark.id()];
     image_from_face.inverse() * kurbo::Point::new(at.x_px, at.y_px)
 }

@@ -5,11 +5,11 @@ use counterpoise_plan::{Edit, Plan, PlanError, apply, open, same_frame, to_json}
 use counterpoise_tests::cases::{Camera, whole_plan};
 
 fn done(plan: &Plan, edit: Edit) -> Plan {
-    apply(plan, &edit).unwrap()
+    apply(plan, &edit).expect("the edit is taken")
 }
 
 fn code(result: Result<Plan, PlanError>) -> &'static str {
-    result.unwrap_err().code
+    result.expect_err("it is refused").code
 }
 
 fn names(plan: &Plan) -> Vec<&str> {

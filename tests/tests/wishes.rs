@@ -21,16 +21,16 @@ fn wish_on(plan: &Plan, before: Wishes, wishes: Wishes) -> Result<Plan, PlanErro
 }
 
 fn limited(plan: &Plan, client: ClientLimits) -> Plan {
-    apply(plan, &Edit::SetClient { client }).unwrap()
+    apply(plan, &Edit::SetClient { client }).expect("the case has it")
 }
 
 /// An artist's pair: the even one of the case, a little changed, within random limits.
 fn artists(chance: &mut Chance) -> Plan {
-    let mut plan = whole_plan(&Camera::default()).unwrap();
+    let mut plan = whole_plan(&Camera::default()).expect("the case has it");
     for _ in 0..6 {
         let info = &Param::ALL[(chance.between(0.0, 17.0) as usize).min(16)];
         let side = if chance.between(0.0, 1.0) < 0.5 { Side::Right } else { Side::Left };
-        let now = plan.planned.get(side).as_ref().unwrap().0[info.id];
+        let now = plan.planned.get(side).as_ref().expect("the case has it").0[info.id];
         let value = (now + chance.normal(info.scale)).clamp(info.range.0, info.range.1);
         let edit = Edit::SetParam { side, param: info.id.into(), value, linked: false };
         plan = apply(&plan, &edit).unwrap_or(plan);
@@ -39,7 +39,7 @@ fn artists(chance: &mut Chance) -> Plan {
     limits.removed_pct = chance.between(2.0, 25.0);
     limits.added_pct = chance.between(20.0, 120.0);
     limits.added_mm2 = (chance.between(0.0, 1.0) < 0.3).then(|| chance.between(40.0, 200.0));
-    plan = apply(&plan, &Edit::SetLimits { limits }).unwrap();
+    plan = apply(&plan, &Edit::SetLimits { limits }).expect("the case has it");
     let client = ClientLimits {
         fullness_mm: chance.between(0.0, 3.0),
         arch_mm: chance.between(0.0, 4.0),
@@ -53,7 +53,7 @@ fn artists(chance: &mut Chance) -> Plan {
 }
 
 fn value(outlines: &PerSide<Option<Outline>>, side: Side, id: &str) -> f64 {
-    outlines.get(side).as_ref().unwrap().0[id]
+    outlines.get(side).as_ref().expect("the case has it").0[id]
 }
 
 /// A hundred thousand steps of drags: `apply` takes every one, so the outlines are valid; no number goes farther than its

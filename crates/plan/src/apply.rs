@@ -121,7 +121,7 @@ fn change(plan: &mut Plan, edit: &Edit, depth: usize, budget: &mut usize) -> Res
         Edit::SetBalance { balance } => plan.balance = balance.clone(),
         Edit::SetPose { pose, record } => set_pose(plan, pose, record)?,
         Edit::PlacePosePoint { pose, point, x_px, y_px } => {
-            place_pose_point(plan, pose, point, *x_px, *y_px)?
+            place_pose_point(plan, pose, point, *x_px, *y_px)?;
         }
         Edit::RemovePosePoint { pose, point } => {
             let point = validate::pose_point(point)?;

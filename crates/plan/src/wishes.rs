@@ -228,7 +228,7 @@ fn farthest(from: &Way, to: &Way, holds: impl Fn(&Way) -> bool) -> Way {
 /// The pair moved so far by the wishes.
 fn moved(base: &Pair, way: &Way) -> Pair {
     if way.iter().all(|far| *far == 0.0) {
-        return base.clone();
+        return *base;
     }
     let even = WISHES.iter().zip(way).find(|(wish, _)| wish.moves.is_empty()).map_or(0.0, |(_, far)| *far);
     let mean = base.right.as_ref().zip(base.left.as_ref()).map(|(right, left)| right.mean(left));
