@@ -1,6 +1,6 @@
 //! The tablet in the client's hands: what she can move, what she cannot reach, and the way back.
 
-use counterpoise_tests::browser::{Browser, Failure, Outcome, Pointer, Tool};
+use counterpoise_tests::browser::{Browser, Failure, Outcome};
 use counterpoise_tests::{in_both_browsers, in_both_engines};
 
 in_both_browsers!(axe_finds_nothing_in_the_clients_view);
@@ -69,12 +69,9 @@ async fn client_moves_what_the_artist_lets_her(browser: &Browser) -> Outcome {
 
     // Held, the button shows her brows as they are; let go, the preview is there again.
     let with = browser.shot("with").await?;
-    let eye = browser.middle_of("#client-before").await?;
-    browser.point(vec![Pointer::new(Tool::Mouse, "hand").to(eye, 0).down().rest(200)]).await?;
-    browser.settle().await?;
+    browser.hold("#client-before").await?;
     let without = browser.shot("without").await?;
-    browser.point(vec![Pointer::new(Tool::Mouse, "hand").to(eye, 0).up()]).await?;
-    browser.settle().await?;
+    browser.let_go("#client-before", 0).await?;
     assert_ne!(std::fs::read(&with)?, std::fs::read(without)?);
     browser.click("#client-healed").await?;
     browser.settle().await?;
@@ -124,8 +121,9 @@ async fn open(browser: &Browser) -> Outcome {
 
 /// Holds the way back long enough.
 async fn close(browser: &Browser) -> Result<(), Failure> {
-    let lock = browser.middle_of("#client-back").await?;
-    browser.point(vec![Pointer::new(Tool::Mouse, "hand").to(lock, 0).down().rest(HELD_MS).up()]).await?;
+    browser.hold("#client-back").await?;
+    browser.pause(HELD_MS).await;
     browser.until("return document.documentElement.dataset.view !== 'client'").await?;
+    browser.let_go("#stage", 0).await?;
     browser.settle().await
 }

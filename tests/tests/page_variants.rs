@@ -1,6 +1,6 @@
 //! Pairs kept by name in the page: kept, compared, taken up again, forgotten and brought back.
 
-use counterpoise_tests::browser::{Browser, Outcome, Pointer, Tool};
+use counterpoise_tests::browser::{Browser, Outcome};
 use counterpoise_tests::{in_both_browsers, in_both_engines};
 
 in_both_browsers!(axe_finds_nothing_on_the_variants);
@@ -14,12 +14,9 @@ async fn variants_are_kept_and_compared(browser: &Browser) -> Outcome {
     // Compared by a held button and by a wipe; the plan stays as it is.
     browser.choose_option("#variant-other", "as measured").await?;
     let alone = browser.shot("alone").await?;
-    let button = browser.middle_of("#variant-flick").await?;
-    browser.point(vec![Pointer::new(Tool::Mouse, "hand").to(button, 0).down().rest(200)]).await?;
-    browser.settle().await?;
+    browser.hold("#variant-flick").await?;
     let other = browser.shot("other").await?;
-    browser.point(vec![Pointer::new(Tool::Mouse, "hand").to(button, 0).up()]).await?;
-    browser.settle().await?;
+    browser.let_go("#variant-flick", 0).await?;
     assert_ne!(std::fs::read(&alone)?, std::fs::read(&other)?);
     browser.value("document.getElementById('variant-wipe').focus()").await?;
     browser.press(&["\u{E012}"; 50]).await?;

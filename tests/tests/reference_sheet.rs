@@ -172,8 +172,13 @@ fn outlines_are_printed_where_the_plan_has_them() {
 fn numbers_can_be_read_from_the_paper() {
     let words = words();
     let plan = with_couch(&plan());
+    let kept = apply(&plan, &Edit::KeepVariant { name: "soft arch".into() }).expect("there is a pair");
     let pose = Some("reclined_closed_resting");
-    let sheet = Sheet::of(&plan, &SheetOptions { pose, ..options(&words) }).expect("a sheet");
+    let of = |plan: &Plan| Sheet::of(plan, &SheetOptions { pose, ..options(&words) }).expect("a sheet");
+    // Where the pair in work is one that was kept, its name stands on the sheet.
+    let kept_text = pdf_extract::extract_text_from_mem(&pdf(&of(&kept))).expect("text");
+    assert!(kept_text.contains("soft arch"), "{kept_text}");
+    let sheet = of(&plan);
     assert!(sheet.missing.is_empty(), "{:?}", sheet.missing);
     let text = pdf_extract::extract_text_from_mem(&pdf(&sheet)).expect("text");
     let plain: String = text.chars().filter(|letter| !letter.is_whitespace()).collect();

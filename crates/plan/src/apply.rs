@@ -6,8 +6,8 @@ use counterpoise_geometry::{
     outline_from_calipers, params_with_handle_at, retrace, side_from_image_by,
 };
 
-use crate::build_poses::{MOST_LIFT_MM, lifted};
-use crate::codes::refused;
+use crate::build_poses::lifted;
+use crate::codes::{problem, refused};
 use crate::convert;
 use crate::derive::{derive, natural_contour};
 use crate::field;
@@ -274,13 +274,13 @@ fn set_pose(plan: &mut Plan, pose: &str, record: &PoseRecord) -> Result<(), Plan
         return Err(PlanError::refused(refused::NATURAL_FIRST, side.name()));
     }
     if record.photo.is_none()
-        && let Ok(lifted) = lifted(plan, &derived, pose, record)
-        && let Some((side, place, lift)) = lifted.too_far()
+        && let Err(found) = lifted(plan, &derived, pose, record)
+        && found.code == problem::POSE_TOO_FAR.code
     {
-        return Err(PlanError::refused(refused::POSE_TOO_FAR, format!("lift_place.{place}"))
-            .against(side.name())
-            .with("lift_mm", lift)
-            .with("limit_mm", MOST_LIFT_MM));
+        let mut refusal = PlanError::refused(refused::POSE_TOO_FAR, found.subject)
+            .against(found.side.map_or("", Side::name));
+        refusal.values = found.values;
+        return Err(refusal);
     }
     plan.poses.insert(pose.to_owned(), record.clone());
     Ok(())

@@ -21,7 +21,7 @@ use crate::{MeasureRow, Measured, Plan, PosePhoto, PosePoint, PoseRecord, Proble
 const TURNED_DEG: f64 = 1.5;
 /// A brow that moves farther than this was mistyped or marked in the wrong place, mm: twelve adults raised theirs by 10.57 ±
 /// 2.51 mm (motion capture, Braz J Otorhinolaryngol), so this is nearly four standard deviations above.
-pub const MOST_LIFT_MM: f64 = 20.0;
+const MOST_LIFT_MM: f64 = 20.0;
 /// Poses that show the brows at rest without the eyes' effort, the best first.
 const RELAXED: [&str; 3] = ["upright_closed_resting", "reclined_closed_resting", "reclined_open_resting"];
 
@@ -38,19 +38,16 @@ impl Lifted {
     pub fn image_from_face(&self) -> Option<[f64; 6]> {
         self.fit.as_ref().map(Registration::image_from_face)
     }
+}
 
-    /// Side, place and size of the largest lift, mm, where no face moves so far.
-    pub fn too_far(&self) -> Option<(Side, &'static str, f64)> {
-        self.farthest().filter(|(.., lift)| lift.abs() > MOST_LIFT_MM)
-    }
-
-    fn farthest(&self) -> Option<(Side, &'static str, f64)> {
-        let of = |side: Side| {
-            let lifts = self.lift.sides.get(side).iter().flatten();
-            lifts.zip(LiftPlace::ALL).map(move |(lift, place)| (side, place.id(), lift.value))
-        };
-        Side::BOTH.into_iter().flat_map(of).max_by(|a, b| a.2.abs().total_cmp(&b.2.abs()))
-    }
+/// Side, place and size of the largest lift, mm, where no face moves so far.
+fn too_far(lift: &PairLift) -> Option<(Side, &'static str, f64)> {
+    let of = |side: Side| {
+        let lifts = lift.sides.get(side).iter().flatten();
+        lifts.zip(LiftPlace::ALL).map(move |(lift, place)| (side, place.id(), lift.value))
+    };
+    let farthest = Side::BOTH.into_iter().flat_map(of).max_by(|a, b| a.2.abs().total_cmp(&b.2.abs()));
+    farthest.filter(|(.., lift)| lift.abs() > MOST_LIFT_MM)
 }
 
 /// What a recorded pose does to the natural brows.
@@ -75,14 +72,10 @@ pub fn lifted(plan: &Plan, derived: &Derived, id: &str, record: &PoseRecord) -> 
             (pair_lift(brows, frame, &PoseBrows::Heights(heights)), None)
         }
     };
-    let lifted = Lifted { lift, fit, profiles: PerSide::default() };
-    if record.photo.is_some()
-        && let Some((side, place, lift)) = lifted.too_far()
-    {
+    if let Some((side, place, lift)) = too_far(&lift) {
         let problem = Problem::new(problem::POSE_TOO_FAR, Some(side), format!("lift_place.{place}"));
         return Err(problem.with("lift_mm", lift).with("limit_mm", MOST_LIFT_MM));
     }
-    let Lifted { lift, fit, .. } = lifted;
     let profiles = PerSide::from_fn(|side| {
         let lift = (*lift.sides.get(side))?;
         Some(LiftProfile::new(brows.get(side).as_ref()?.points(), lift.map(|lift| lift.value)))

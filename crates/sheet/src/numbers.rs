@@ -180,7 +180,11 @@ impl<'a> Writer<'a> {
                 );
             }
         }
-        let limits = &source.plan.limits;
+        let plan = source.plan;
+        if let Some(variant) = plan.variants.iter().find(|variant| variant.planned == plan.planned) {
+            self.paragraph(&source.filled("sheet.variant", &[("name", &variant.name)]));
+        }
+        let limits = &plan.limits;
         self.paragraph(&source.filled(
             "sheet.limits",
             &[("removed", &shown("pct", limits.removed_pct)), ("added", &shown("pct", limits.added_pct))],

@@ -81,6 +81,9 @@ impl Pointer {
     }
 }
 
+/// The mouse of [`Browser::hold`].
+const HOLDING: &str = "holding";
+
 impl Browser {
     /// Lets pointers take their steps together, one step of each at a time.
     ///
@@ -97,6 +100,26 @@ impl Browser {
     /// The driver's.
     pub async fn tap(&self, tool: Tool, at: (f64, f64)) -> Outcome {
         self.point(vec![Pointer::new(tool, tool.kind()).to(at, 0).down().rest(20).up()]).await
+    }
+
+    /// Presses the mouse on an element and keeps it pressed; [`Browser::let_go`] ends it.
+    ///
+    /// # Errors
+    /// The driver's, or where there is no such element.
+    pub async fn hold(&self, css: &str) -> Outcome {
+        let at = self.middle_of(css).await?;
+        self.point(vec![Pointer::new(Tool::Mouse, HOLDING).to(at, 0).down().rest(200)]).await?;
+        self.settle().await
+    }
+
+    /// Lets go of an element that was held so many ms more.
+    ///
+    /// # Errors
+    /// The driver's.
+    pub async fn let_go(&self, css: &str, after_ms: u64) -> Outcome {
+        let at = self.middle_of(css).await?;
+        self.point(vec![Pointer::new(Tool::Mouse, HOLDING).to(at, 0).rest(after_ms).up()]).await?;
+        self.settle().await
     }
 
     /// Draws along places without lifting.
