@@ -35,6 +35,7 @@ fn wanted() -> BTreeMap<String, BTreeSet<&'static str>> {
     core.units.iter().for_each(|found| plain("unit", found.id));
     core.strips.iter().for_each(|found| plain("strip", found));
     core.bands.iter().for_each(|found| plain("band", found));
+    core.cautions.iter().for_each(|found| plain("caution", found));
     for wish in &core.wishes {
         for key in ["", ".less", ".more"] {
             plain("wish", &format!("{}{key}", wish.id));
@@ -108,7 +109,7 @@ fn no_text_is_left_for_a_code_that_is_gone() {
     let gone: Vec<_> = catalogue()
         .into_keys()
         .filter(|key| {
-            ["problem.", "refused.", "measure.", "landmark.", "handle.", "wish."]
+            ["problem.", "refused.", "measure.", "landmark.", "handle.", "wish.", "caution."]
                 .iter()
                 .any(|f| key.starts_with(f))
         })

@@ -47,6 +47,10 @@ fn pose_point() -> impl Strategy<Value = String> {
     ]
 }
 
+fn name() -> impl Strategy<Value = String> {
+    prop_oneof![6 => proptest::sample::select(vec!["a", "b", "c"]).prop_map(str::to_owned), 1 => ".{0,50}"]
+}
+
 fn wishes() -> impl Strategy<Value = Wishes> {
     let one = || prop_oneof![6 => -1.0..1.0_f64, 1 => number()];
     (one(), one(), one(), one(), prop_oneof![6 => 0.0..1.0_f64, 1 => number()]).prop_map(
@@ -244,6 +248,17 @@ fn edit() -> impl Strategy<Value = Edit> {
         ),
         (pose_id(), pose_record()).prop_map(|(pose, record)| Edit::SetPose { pose, record }),
         pose_id().prop_map(|pose| Edit::RemovePose { pose }),
+        (
+            proptest::sample::select(vec!["pregnancy", "droop", "nothing"]),
+            proptest::option::of(any::<bool>())
+        )
+            .prop_map(|(caution, yes)| Edit::AnswerCaution { caution: caution.into(), yes }),
+        ".{0,40}".prop_map(|note| Edit::NoteCautions { note }),
+        name().prop_map(|name| Edit::KeepVariant { name }),
+        name().prop_map(|name| Edit::TakeVariant { name }),
+        name().prop_map(|name| Edit::RemoveVariant { name }),
+        (name(), name()).prop_map(|(name, to)| Edit::DuplicateVariant { name, to }),
+        (name(), name()).prop_map(|(name, to)| Edit::RenameVariant { name, to }),
         (number(), number(), number(), number(), number()).prop_map(
             |(fullness_mm, arch_mm, length_mm, softness, evenness)| {
                 Edit::SetClient {

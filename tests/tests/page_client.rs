@@ -4,7 +4,7 @@ use counterpoise_tests::browser::{Browser, Failure, Outcome};
 use counterpoise_tests::{in_both_browsers, in_both_engines};
 
 in_both_browsers!(axe_finds_nothing_in_the_clients_view);
-in_both_engines!(client_moves_what_the_artist_lets_her);
+in_both_engines!(client_moves_what_the_artist_lets_her, yes_asks_for_advice_and_clears_nobody);
 
 /// Longer than the way back has to be held, ms.
 const HELD_MS: u64 = 1700;
@@ -94,6 +94,32 @@ async fn client_moves_what_the_artist_lets_her(browser: &Browser) -> Outcome {
     assert_eq!(browser.value(open_again).await?, true);
     let mirrored = browser.value("return document.getElementById('view-mirror').ariaPressed").await?;
     assert_eq!(mirrored, "false", "the artist's view is as it was");
+    Ok(())
+}
+
+async fn yes_asks_for_advice_and_clears_nobody(browser: &Browser) -> Outcome {
+    browser.ready().await?;
+    browser.step("check").await?;
+    let all = browser.value("return document.querySelectorAll('[data-caution]').length").await?;
+    assert!(all.as_u64() >= Some(15), "{all}");
+    let advice = "return !document.querySelector('[data-caution=\"bleeding\"] .warn').hidden";
+    assert_eq!(browser.value(advice).await?, false);
+    browser.click("#asked-pregnancy-no").await?;
+    browser.click("#asked-bleeding-yes").await?;
+    browser.until(advice).await?;
+    let count = browser.text("#asked-count").await?;
+    assert!(count.contains(&format!("2 of {all} asked")) && count.contains("1 answered yes"), "{count}");
+    browser.fill("#asked-note", "She asks her doctor on Monday.").await?;
+    browser.until("return JSON.parse(counterpoise.planJson()).cautions.note.length > 0").await?;
+    let kept = browser.plan_text().await?;
+    browser.click("#asked-bleeding-open").await?;
+    browser.until(&format!("return !({})", advice.trim_start_matches("return "))).await?;
+    browser.click("#undo").await?;
+    assert_eq!(browser.plan_text().await?, kept, "an answer is one step of undo");
+    browser.kept().await?;
+    browser.go("").await?;
+    browser.ready().await?;
+    assert_eq!(browser.plan_text().await?, kept, "the answers after reopening the page");
     Ok(())
 }
 

@@ -7,6 +7,7 @@ use counterpoise_geometry::{
 };
 
 use crate::build_poses::lifted;
+use crate::cautions;
 use crate::codes::{problem, refused};
 use crate::convert;
 use crate::derive::{derive, natural_contour};
@@ -130,6 +131,8 @@ fn change(plan: &mut Plan, edit: &Edit, depth: usize, budget: &mut usize) -> Res
         Edit::MirrorPose { pose, mirrored } => mirror_pose(plan, pose, *mirrored)?,
         Edit::SetClient { client } => plan.client = client.clone(),
         Edit::Wish { base, before, wishes } => plan.planned = wished(plan, base, before, wishes)?,
+        Edit::AnswerCaution { caution, yes } => cautions::answer(plan, caution, *yes)?,
+        Edit::NoteCautions { note } => plan.cautions.note.clone_from(note),
         Edit::KeepVariant { name } => variants::keep(plan, name),
         Edit::TakeVariant { name } => variants::take(plan, name)?,
         Edit::DuplicateVariant { name, to } => variants::duplicate(plan, name, to)?,

@@ -66,6 +66,8 @@ pub mod refused {
         TOO_MANY_VARIANTS = "too_many_variants" ["limit"];
         /// No variant has this name.
         UNKNOWN_VARIANT = "unknown_variant" [];
+        /// A question that nobody asks.
+        UNKNOWN_CAUTION = "unknown_caution" [];
         /// A name of nothing but blanks.
         NAME_EMPTY = "name_empty" [];
         /// The name of a photo's pixels is too long, or has other signs than letters, digits and hyphens.

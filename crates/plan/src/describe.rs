@@ -7,6 +7,7 @@ use counterpoise_geometry::{Landmark, LiftPlace, OUTLINE_HANDLES, Param, Pose, S
 use serde::Serialize;
 
 use crate::build_report::measure_ids;
+use crate::cautions::CAUTIONS;
 use crate::codes::{check, problem, refused};
 use crate::wishes::WISHES;
 use crate::{FORMAT, Kind, Level, PosePoint, VERSION, field};
@@ -50,6 +51,8 @@ pub struct Describe {
     pub pose_points: BTreeMap<&'static str, Vec<PosePointDescription>>,
     /// What a client may move; texts `wish.WISH`, `wish.WISH.less`, `wish.WISH.more`.
     pub wishes: Vec<WishDescription>,
+    /// What is asked before anything is agreed; text `caution.CAUTION`.
+    pub cautions: Vec<&'static str>,
     /// Places whose lift is taken; text `lift_place.PLACE`.
     pub lift_places: Vec<&'static str>,
 }
@@ -210,6 +213,8 @@ pub const EDITS: &[&str] = &[
     "mirror_pose",
     "set_client",
     "wish",
+    "answer_caution",
+    "note_cautions",
     "keep_variant",
     "take_variant",
     "duplicate_variant",
@@ -302,6 +307,7 @@ pub fn describe() -> Describe {
                 max: wish.range.1,
             })
             .collect(),
+        cautions: CAUTIONS.to_vec(),
         pose_points: Pose::OTHERS.iter().map(|pose| (pose.id(), pose_points(*pose))).collect(),
         lift_places: LiftPlace::ALL.iter().map(|place| place.id()).collect(),
     }

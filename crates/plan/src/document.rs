@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use counterpoise_geometry::{PerSide, Side};
 use serde::{Deserialize, Serialize};
 
+use crate::cautions::Cautions;
 use crate::poses::PoseRecord;
 use crate::variants::Variant;
 use crate::wishes::ClientLimits;
@@ -59,6 +60,9 @@ pub struct Plan {
     /// How far the client may change the pair.
     #[serde(default, skip_serializing_if = "ClientLimits::are_untouched")]
     pub client: ClientLimits,
+    /// What was asked before anything is agreed.
+    #[serde(default, skip_serializing_if = "Cautions::are_untouched")]
+    pub cautions: Cautions,
     /// Pairs kept by name, in the order in which they are shown.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub variants: Vec<Variant>,
@@ -83,6 +87,7 @@ impl Default for Plan {
             limits: Limits::default(),
             balance: Balance::default(),
             client: ClientLimits::default(),
+            cautions: Cautions::default(),
             variants: Vec::new(),
             poses: BTreeMap::new(),
         }

@@ -81,6 +81,10 @@ pub enum Edit {
     SetClient { client: ClientLimits },
     /// The pair `base`, which was the artist's, with the client's wishes as far as they go from those `before`.
     Wish { base: PerSide<Option<Outline>>, before: Wishes, wishes: Wishes },
+    /// Keeps the answer to a question, true for a yes, or takes it back.
+    AnswerCaution { caution: String, yes: Option<bool> },
+    /// The artist's words on what was asked.
+    NoteCautions { note: String },
     /// Keeps the present pair under a name; in place of the variant that has it already.
     KeepVariant { name: String },
     /// Makes a variant the pair that is worked on.

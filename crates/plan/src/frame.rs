@@ -38,6 +38,7 @@ pub fn same_frame(one: &Plan, other: &Plan) -> bool {
         case: _,
         client: _,
         variants: _,
+        cautions: _,
         photo,
         landmarks,
         frame,

@@ -9,6 +9,7 @@ mod balance;
 mod build_poses;
 mod build_report;
 mod build_scene;
+mod cautions;
 mod checks;
 pub mod codes;
 mod convert;
@@ -40,6 +41,7 @@ mod wishes;
 
 pub use apply::apply;
 pub use balance::*;
+pub use cautions::{CAUTIONS, Cautions};
 pub use describe::*;
 pub use document::*;
 pub use edit::Edit;

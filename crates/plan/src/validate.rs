@@ -2,6 +2,7 @@
 
 use counterpoise_geometry::{Landmark, Param, Pose, Side};
 
+use crate::cautions;
 use crate::codes::refused;
 use crate::field::{self, FieldInfo};
 use crate::variants;
@@ -57,6 +58,7 @@ pub fn validate(plan: &Plan) -> Result<(), PlanError> {
     in_range(&field::RELAXED_WEIGHT, plan.balance.relaxed_weight)?;
     check_limits(&plan.client)?;
     variants::check(&plan.variants)?;
+    cautions::check(&plan.cautions)?;
     plan.poses.iter().try_for_each(|(id, record)| pose_record(id, record))?;
     Side::BOTH.into_iter().try_for_each(|side| side_balance(plan.balance.sides.get(side)))
 }

@@ -4,6 +4,7 @@ import { section } from "../controls.js";
 import { el, icon, replace, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
 import { areaTable } from "./areas.js";
+import { createAskedSection } from "./asked_section.js";
 import { createClientSection } from "./client_section.js";
 import { createSheetSection } from "./sheet.js";
 import { createVariantsSection } from "./variants_section.js";
@@ -26,6 +27,7 @@ export function createCheckPanel(root, app) {
 
   const sheet = createSheetSection(app);
   const client = createClientSection(app);
+  const asked = createAskedSection(app);
   const variants = createVariantsSection(app);
 
   root.append(
@@ -36,7 +38,7 @@ export function createCheckPanel(root, app) {
     section(text("report.planned"), tables.planned.node),
     section(text("report.natural"), tables.natural.node, el("p", { class: "hint", text: text("report.hint") })),
     section(text("cautions.title"), el("ul", { class: "cautions" }, ...CAUTIONS.map((name) => el("li", { text: text(`cautions.${name}`) })))),
-    variants.node, client.node, sheet.node);
+    variants.node, client.node, asked.node, sheet.node);
 
   /** A table of measures: right, difference, left. */
   function measureTable(which) {
@@ -119,6 +121,7 @@ export function createCheckPanel(root, app) {
     render() {
       client.show();
       variants.render();
+      asked.render();
     },
     enter() {
       app.setStageMode("look");
@@ -126,6 +129,7 @@ export function createCheckPanel(root, app) {
       sheet.show();
       client.show();
       variants.render();
+      asked.render();
       show();
     },
     leave() {
