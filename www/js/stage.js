@@ -5,6 +5,7 @@ import { RESTARTED } from "./engine.js";
 import { createLoupe } from "./loupe.js";
 import { looksSame, play } from "./painter.js";
 import { createPointer } from "./pointer.js";
+import { skinTone } from "./skin_tone.js";
 import { createTwins } from "./twins.js";
 import { createView } from "./view.js";
 
@@ -34,10 +35,6 @@ const POINTS = { points: "landmark:", pose: "pose:" };
 /** Places of inks of the core (`crates/web/src/palette.rs`): two that are chosen here, and the quiet one. */
 const [PIGMENT_INK, SKIN_INK] = [7, 8];
 const QUIET_INK = 2;
-/** Where bare skin is looked for, mm out and up on both sides: above the brows, beside a ruler's usual place. */
-const SKIN_SPOTS_MM = [[26, 34], [40, 36]];
-/** Half the side of the square that is averaged there, mm. */
-const SKIN_REACH_MM = 1.5;
 /** Modes in which one side's outline is worked on. */
 const SIDED = ["shape", "natural"];
 const LABELS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top", "kind.front_line", "kind.arch_measure", "kind.arch_natural", "kind.arch_bone"];
@@ -393,7 +390,13 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   /** Another plan on the part of the canvas that the wipe has reached. */
   function paintOver(text, asked, matrix, ratio) {
     const from = Math.round(canvas.width * Math.min(Math.max(options.wipe, 0), 1));
-    const other = engine.draw(text, asked, false);
+    let other;
+    try {
+      other = engine.draw(text, asked, false);
+    } catch (error) {
+      if (error?.code === undefined) throw error;
+      return;
+    }
     context.save();
     context.setTransform(1, 0, 0, 1, 0, 0);
     context.beginPath();
@@ -603,20 +606,11 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       current();
       const [of, picture] = [sheet(), pixels()];
       if (!of || !picture || !drawn.image_from_face) return null;
-      const part = picture.width / of.width_px;
-      const reach = SKIN_REACH_MM * spacing(drawn.image_from_face) * part;
-      const sample = document.createElement("canvas");
-      [sample.width, sample.height] = [1, 1];
-      const pen = sample.getContext("2d", { willReadFrequently: true });
-      const found = [-1, 1].flatMap((sign) => SKIN_SPOTS_MM.map(([out, up]) => {
-        const [a, b, c, d, e, f] = drawn.image_from_face;
-        const [x, y] = [a * sign * out + c * up + e, b * sign * out + d * up + f].map((px) => px * part);
-        pen.drawImage(picture, x - reach, y - reach, 2 * reach, 2 * reach, 0, 0, 1, 1);
-        return [...pen.getImageData(0, 0, 1, 1).data.subarray(0, 3)];
-      }));
-      // The middle one by lightness: a strand of hair or a shine on one spot does not count.
-      found.sort((p, q) => p[0] + p[1] + p[2] - (q[0] + q[1] + q[2]));
-      return `rgb(${found[found.length >> 1].join(" ")})`;
+      const placeOf = (side, out, up) => {
+        const at = view.screenFromSide(side, out, up);
+        return view.baseFromScreen(at.x, at.y);
+      };
+      return skinTone({ picture, scale: picture.width / of.width_px, perMm: spacing(drawn.image_from_face), placeOf });
     },
     /** Puts the point that is asked for in the middle of the stage, and selects it. */
     placeAtCentre() {
