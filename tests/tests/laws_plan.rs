@@ -254,6 +254,7 @@ fn edit() -> impl Strategy<Value = Edit> {
         )
             .prop_map(|(caution, yes)| Edit::AnswerCaution { caution: caution.into(), yes }),
         ".{0,40}".prop_map(|note| Edit::NoteCautions { note }),
+        ".{0,40}".prop_map(|note| Edit::NoteUpkeep { note }),
         name().prop_map(|name| Edit::KeepVariant { name }),
         name().prop_map(|name| Edit::TakeVariant { name }),
         name().prop_map(|name| Edit::RemoveVariant { name }),

@@ -20,9 +20,11 @@ async fn sheet_is_that_of_the_command_line(browser: &Browser) -> Outcome {
         browser.fill(&format!("#pose-left-{place}"), left).await?;
     }
     browser.until("return document.querySelectorAll('#pose-said [data-place]').length === 3").await?;
+    browser.step("check").await?;
+    browser.fill("#upkeep", "Pluck under the front every week.").await?;
+    browser.until("return JSON.parse(counterpoise.planJson()).upkeep !== undefined").await?;
     let plan = browser.plan_text().await?;
 
-    browser.step("check").await?;
     browser.click("#paper-letter").await?;
     browser.fill("#sheet-bar", "98").await?;
     let name = format!("sheet-{:?}", browser.engine);

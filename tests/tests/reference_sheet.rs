@@ -173,11 +173,16 @@ fn numbers_can_be_read_from_the_paper() {
     let words = words();
     let plan = with_couch(&plan());
     let kept = apply(&plan, &Edit::KeepVariant { name: "soft arch".into() }).expect("there is a pair");
+    let upkeep = "Weekly: pluck under the front.\nNo sauna for a fortnight.";
+    let kept = apply(&kept, &Edit::NoteUpkeep { note: upkeep.into() }).expect("a short note");
     let pose = Some("reclined_closed_resting");
     let of = |plan: &Plan| Sheet::of(plan, &SheetOptions { pose, ..options(&words) }).expect("a sheet");
     // Where the pair in work is one that was kept, its name stands on the sheet.
     let kept_text = pdf_extract::extract_text_from_mem(&pdf(&of(&kept))).expect("text");
     assert!(kept_text.contains("soft arch"), "{kept_text}");
+    assert!(upkeep.lines().all(|line| kept_text.contains(line)), "{kept_text}");
+    // Healing of 7 to 14 days, touch-up at about 6 weeks: usual practice, and said to be that.
+    assert!(kept_text.contains("7 to 14 days") && kept_text.contains("common practice"), "{kept_text}");
     let sheet = of(&plan);
     assert!(sheet.missing.is_empty(), "{:?}", sheet.missing);
     let text = pdf_extract::extract_text_from_mem(&pdf(&sheet)).expect("text");

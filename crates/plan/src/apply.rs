@@ -133,6 +133,7 @@ fn change(plan: &mut Plan, edit: &Edit, depth: usize, budget: &mut usize) -> Res
         Edit::Wish { base, before, wishes } => plan.planned = wished(plan, base, before, wishes)?,
         Edit::AnswerCaution { caution, yes } => cautions::answer(plan, caution, *yes)?,
         Edit::NoteCautions { note } => plan.cautions.note.clone_from(note),
+        Edit::NoteUpkeep { note } => plan.upkeep.clone_from(note),
         Edit::KeepVariant { name } => variants::keep(plan, name),
         Edit::TakeVariant { name } => variants::take(plan, name)?,
         Edit::DuplicateVariant { name, to } => variants::duplicate(plan, name, to)?,

@@ -215,6 +215,7 @@ pub const EDITS: &[&str] = &[
     "wish",
     "answer_caution",
     "note_cautions",
+    "note_upkeep",
     "keep_variant",
     "take_variant",
     "duplicate_variant",

@@ -63,6 +63,9 @@ pub struct Plan {
     /// What was asked before anything is agreed.
     #[serde(default, skip_serializing_if = "Cautions::are_untouched")]
     pub cautions: Cautions,
+    /// Aftercare and upkeep in the artist's words, for the sheet, at most 1,000 characters: which hair to remove and how often.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub upkeep: String,
     /// Pairs kept by name, in the order in which they are shown.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub variants: Vec<Variant>,
@@ -88,6 +91,7 @@ impl Default for Plan {
             balance: Balance::default(),
             client: ClientLimits::default(),
             cautions: Cautions::default(),
+            upkeep: String::new(),
             variants: Vec::new(),
             poses: BTreeMap::new(),
         }

@@ -85,6 +85,8 @@ pub enum Edit {
     AnswerCaution { caution: String, yes: Option<bool> },
     /// The artist's words on what was asked.
     NoteCautions { note: String },
+    /// Aftercare and upkeep in the artist's words.
+    NoteUpkeep { note: String },
     /// Keeps the present pair under a name; in place of the variant that has it already.
     KeepVariant { name: String },
     /// Makes a variant the pair that is worked on.

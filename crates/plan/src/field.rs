@@ -133,6 +133,8 @@ pub const TRACE_POINTS: usize = 2_000;
 pub const STROKE_POINTS: usize = 30_000;
 /// Points to which a drawn trace is thinned: about one every 0.6 mm of a brow's edge, well below the hair-edge error.
 pub const CLEANED_POINTS: usize = 160;
+/// Characters of the words on upkeep.
+pub const UPKEEP_CHARS: usize = 1_000;
 /// Characters of the note on what was asked.
 pub const CAUTION_CHARS: usize = 2_000;
 /// Characters of the name of a variant.

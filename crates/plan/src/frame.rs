@@ -39,6 +39,7 @@ pub fn same_frame(one: &Plan, other: &Plan) -> bool {
         client: _,
         variants: _,
         cautions: _,
+        upkeep: _,
         photo,
         landmarks,
         frame,

@@ -59,6 +59,7 @@ pub fn validate(plan: &Plan) -> Result<(), PlanError> {
     check_limits(&plan.client)?;
     variants::check(&plan.variants)?;
     cautions::check(&plan.cautions)?;
+    text("upkeep", &plan.upkeep, field::UPKEEP_CHARS)?;
     plan.poses.iter().try_for_each(|(id, record)| pose_record(id, record))?;
     Side::BOTH.into_iter().try_for_each(|side| side_balance(plan.balance.sides.get(side)))
 }

@@ -28,6 +28,7 @@ pub fn numbers(source: &Source) -> Vec<Page> {
     writer.paragraph(&source.text("sheet.numbers_how"));
     writer.table();
     writer.price();
+    writer.upkeep();
     writer.line(HEADING_MM, Weight::Bold, &source.text("sheet.cautions"));
     for caution in CAUTIONS {
         writer.paragraph(&source.text(&format!("sheet.caution.{caution}")));
@@ -141,6 +142,17 @@ impl<'a> Writer<'a> {
                 self.rule();
             }
         }
+        self.y += 2.0;
+    }
+
+    /// Her own words first, then what is usual.
+    fn upkeep(&mut self) {
+        let source = self.source;
+        self.line(HEADING_MM, Weight::Bold, &source.text("sheet.upkeep"));
+        for words in source.plan.upkeep.lines().filter(|words| !words.trim().is_empty()) {
+            self.paragraph(words);
+        }
+        self.paragraph(&source.text("sheet.usual_times"));
         self.y += 2.0;
     }
 

@@ -122,11 +122,13 @@ export function createCheckPanel(root, app) {
       client.show();
       variants.render();
       asked.render();
+      sheet.render();
     },
     enter() {
       app.setStageMode("look");
       isShown = true;
       sheet.show();
+      sheet.render();
       client.show();
       variants.render();
       asked.render();

@@ -62,15 +62,20 @@ export function createSheetSection(app) {
     }
   }
 
+  const upkeep = el("textarea", { id: "upkeep", rows: 3, maxlength: 1000, on: { change: () => app.commit({ do: "note_upkeep", note: upkeep.value }) } });
   const node = section(text("print.title"),
     el("p", { class: "hint", text: text("print.how") }),
     paper.node,
     el("div", { class: "field" }, el("label", { for: pose.id, text: text("print.pose") }), pose),
     mirrored.node, bar.node,
+    el("div", { class: "field tall" }, el("label", { for: upkeep.id, text: text("print.upkeep") }), upkeep, el("p", { class: "hint", text: text("print.upkeep_hint") })),
     el("div", { class: "pair" }, ...buttons), said);
 
   return {
     node,
+    render() {
+      if (document.activeElement !== upkeep) upkeep.value = store.plan.upkeep ?? "";
+    },
     /** Offers what is recorded now. */
     show() {
       const recorded = describe.poses.filter((id) => store.plan.poses?.[id]);
