@@ -291,7 +291,7 @@ fn set_pose(plan: &mut Plan, pose: &str, record: &PoseRecord) -> Result<(), Plan
 }
 
 /// The frame of the photo, or `None` where there is no photo.
-fn frame_of(plan: &Plan) -> Result<Option<FaceFrame>, PlanError> {
+pub fn frame_of(plan: &Plan) -> Result<Option<FaceFrame>, PlanError> {
     if plan.photo.is_none() {
         return Ok(None);
     }

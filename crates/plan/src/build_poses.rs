@@ -87,7 +87,7 @@ pub fn lifted(plan: &Plan, derived: &Derived, id: &str, record: &PoseRecord) -> 
 ///
 /// # Errors
 /// What is missing or does not fit.
-pub fn registration(
+fn registration(
     plan: &Plan,
     derived: &Derived,
     id: &str,

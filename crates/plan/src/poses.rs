@@ -73,10 +73,8 @@ impl PosePoint {
     #[must_use]
     pub fn of(pose: Pose) -> Vec<PosePoint> {
         let still = stable_landmarks(pose).into_iter().map(PosePoint::Landmark);
-        let brows =
-            Side::BOTH.into_iter().flat_map(|side| LiftPlace::ALL.map(|place| PosePoint::Brow(side, place)));
         let ruler = [Landmark::RulerStart, Landmark::RulerEnd].map(PosePoint::Landmark);
-        still.chain(brows).chain(ruler).collect()
+        still.chain(PosePoint::brows()).chain(ruler).collect()
     }
 
     /// True where a pose is none the worse without it.
@@ -97,12 +95,12 @@ impl PosePoint {
     /// The point with this name.
     #[must_use]
     pub fn from_id(id: &str) -> Option<PosePoint> {
-        let brow = |side: Side| LiftPlace::ALL.map(|place| PosePoint::Brow(side, place));
-        let brows = Side::BOTH.into_iter().flat_map(brow);
-        brows
-            .into_iter()
-            .find(|point| point.id() == id)
-            .or_else(|| Landmark::from_id(id).map(PosePoint::Landmark))
+        let brow = PosePoint::brows().find(|point| point.id() == id);
+        brow.or_else(|| Landmark::from_id(id).map(PosePoint::Landmark))
+    }
+
+    fn brows() -> impl Iterator<Item = PosePoint> {
+        Side::BOTH.into_iter().flat_map(|side| LiftPlace::ALL.map(|place| PosePoint::Brow(side, place)))
     }
 
     /// The client's side, if it belongs to one.

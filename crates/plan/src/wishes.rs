@@ -1,11 +1,11 @@
 //! What a client may move: a few wishes, each of which moves several numbers of both outlines, within the artist's limits.
 
 use counterpoise_geometry::{
-    Contour, Outline as Shape, OutlineParams, Param, PerSide, RegionAreas, Side, estimate_frame, regions,
+    Contour, Outline as Shape, OutlineParams, Param, PerSide, RegionAreas, Side, regions,
 };
 use serde::{Deserialize, Serialize};
 
-use crate::apply::checked_outline;
+use crate::apply::{checked_outline, frame_of};
 use crate::codes::refused;
 use crate::convert;
 use crate::derive::natural_contour;
@@ -259,7 +259,7 @@ struct Room<'a> {
 
 impl<'a> Room<'a> {
     fn of(plan: &'a Plan, base: &Pair) -> Room<'a> {
-        let frame = plan.photo.as_ref().and_then(|_| estimate_frame(&convert::frame_input(plan)).ok());
+        let frame = frame_of(plan).ok().flatten();
         let natural = PerSide::from_fn(|side| {
             natural_contour(side, plan.natural.get(side).as_ref()?, frame.as_ref()).ok()
         });
@@ -278,13 +278,11 @@ impl<'a> Room<'a> {
             let Some(params) = pair.get(side) else { return true };
             let Ok(shape) = Shape::try_new(params) else { return false };
             let Some((found, own)) = self.areas(side, &shape).zip(*self.own.get(side)) else { return true };
-            let mm2 =
-                |pct: f64, mm2: Option<f64>| (0.01 * pct * found.natural).min(mm2.unwrap_or(f64::INFINITY));
-            let more = |pct: f64| 0.01 * pct * found.natural;
+            let mm2 = |pct: f64| 0.01 * pct * found.natural;
             let (limits, client) = (self.limits, self.client);
             let hair =
-                mm2(limits.removed_pct, limits.removed_mm2).max(own.removed_counted + more(client.hair_pct));
-            let skin = mm2(limits.added_pct, limits.added_mm2).max(own.added + more(client.skin_pct));
+                mm2(limits.removed_pct_of(found.natural)).max(own.removed_counted + mm2(client.hair_pct));
+            let skin = mm2(limits.added_pct_of(found.natural)).max(own.added + mm2(client.skin_pct));
             found.removed_counted <= hair && found.added <= skin
         })
     }
