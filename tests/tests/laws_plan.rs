@@ -5,8 +5,8 @@ use counterpoise_geometry::{Landmark, OUTLINE_HANDLES, Param, PerSide, Pose, Sid
 use counterpoise_plan::{
     ArchGuide, Balance, BrowCalipers, CaliperDistance, Case, ClientLimits, EDITS, Edit, FrameSettings,
     GroundMemo, Guides, Limits, NaturalBrow, Noise, Outline, Photo, Plan, PointPx, PoseHeights, PosePhoto,
-    PosePoint, PoseRecord, Prefer, Pull, PullTo, RollFrom, SideBalance, Wishes, apply, drawn_after, field,
-    frame, open, read_edit, report_after, to_json, validate,
+    PosePoint, PoseRecord, Prefer, Pull, PullTo, RollFrom, SideBalance, TOUCH_UP, TouchUpLine, Wishes, apply,
+    drawn_after, field, frame, open, read_edit, report_after, to_json, validate,
 };
 use counterpoise_sheet::{Mark, Paper, Sheet, SheetOptions, csv, pdf, svg};
 use counterpoise_tests::cases::{
@@ -282,6 +282,16 @@ fn edit() -> impl Strategy<Value = Edit> {
             .prop_map(|(pose, point, x_px, y_px)| Edit::PlacePosePoint { pose, point, x_px, y_px }),
         (pose_id(), pose_point()).prop_map(|(pose, point)| Edit::RemovePosePoint { pose, point }),
         (pose_id(), any::<bool>()).prop_map(|(pose, mirrored)| Edit::MirrorPose { pose, mirrored }),
+        (moment(), name(), proptest::collection::vec(points(), 0..3))
+            .prop_map(|(at, initials, strokes)| Edit::Agree { at, initials, strokes }),
+        (proptest::option::of(pose_photo()), "([0-9]{4}-[0-9]{2}-[0-9]{2})?")
+            .prop_map(|(photo, date)| Edit::SetTouchUp { photo, date }),
+        (any::<bool>(), side(), points()).prop_map(|(is_hair, side, points_px)| Edit::TraceTouchUp {
+            line: if is_hair { TouchUpLine::Hair } else { TouchUpLine::Healed },
+            side,
+            points_px,
+        }),
+        name().prop_map(|name| Edit::StartTouchUpPlan { name }),
     ];
     // Fits take milliseconds, so they are drawn less often than the rest.
     let fitting = prop_oneof![
@@ -293,11 +303,24 @@ fn edit() -> impl Strategy<Value = Edit> {
     })
 }
 
+fn moment() -> impl Strategy<Value = String> {
+    prop_oneof![
+        3 => "20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|1[0-9]|2[0-8])T(0[0-9]|1[0-9]):[0-5][0-9]:[0-5][0-9][+-]0[0-9]:30",
+        1 => ".{0,30}",
+    ]
+}
+
 fn pose_id() -> impl Strategy<Value = String> {
     prop_oneof![
+        2 => Just(TOUCH_UP.to_owned()),
         12 => proptest::sample::select(Pose::OTHERS.map(Pose::id).to_vec()).prop_map(str::to_owned),
         1 => ".{0,80}",
     ]
+}
+
+/// A photo beside the plan's own, as some pose has it.
+fn pose_photo() -> impl Strategy<Value = PosePhoto> {
+    pose_record().prop_filter_map("a photo", |record| record.photo)
 }
 
 fn pose_record() -> impl Strategy<Value = PoseRecord> {

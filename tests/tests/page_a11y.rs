@@ -12,7 +12,7 @@ async fn axe_finds_nothing_on_any_screen(browser: &Browser) -> Outcome {
     browser.ready().await?;
     for theme in ["light", "dark"] {
         browser.until_theme(theme).await?;
-        for step in ["photo", "points", "hair", "poses", "shape", "check"] {
+        for step in ["photo", "points", "hair", "poses", "shape", "check", "client", "sheet", "later"] {
             browser.step(step).await?;
             // Everything that is folded away is a screen too.
             browser.value("document.querySelectorAll('details').forEach((d) => { d.open = true })").await?;
@@ -34,7 +34,7 @@ async fn axe_finds_nothing_on_any_screen(browser: &Browser) -> Outcome {
     browser.step("photo").await?;
     browser.click("#no-photo").await?;
     browser.until("return JSON.parse(counterpoise.planJson()).photo === null").await?;
-    for step in ["photo", "points", "hair", "poses", "shape", "check"] {
+    for step in ["photo", "points", "hair", "poses", "shape", "check", "client", "sheet", "later"] {
         browser.step(step).await?;
         browser.accessible(&format!("{step} without a photo")).await?;
     }

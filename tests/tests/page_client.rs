@@ -15,7 +15,7 @@ async fn client_moves_what_the_artist_lets_her(browser: &Browser) -> Outcome {
     browser.ready().await?;
     let arch = |plan: &serde_json::Value| plan["planned"]["right"]["arch_y"].as_f64().unwrap_or(f64::NAN);
     let own = arch(&browser.plan().await?);
-    browser.step("check").await?;
+    browser.step("client").await?;
     // The length is not hers to change.
     browser.unfold(LENGTH_LIMIT).await?;
     let limit = format!(
@@ -99,7 +99,7 @@ async fn client_moves_what_the_artist_lets_her(browser: &Browser) -> Outcome {
 
 async fn yes_asks_for_advice_and_clears_nobody(browser: &Browser) -> Outcome {
     browser.ready().await?;
-    browser.step("check").await?;
+    browser.step("client").await?;
     let all = browser.value("return document.querySelectorAll('[data-caution]').length").await?;
     assert!(all.as_u64() >= Some(15), "{all}");
     let advice = "return !document.querySelector('[data-caution=\"bleeding\"] .warn').hidden";
@@ -127,7 +127,7 @@ async fn axe_finds_nothing_in_the_clients_view(browser: &Browser) -> Outcome {
     browser.ready().await?;
     for theme in ["light", "dark"] {
         browser.until_theme(theme).await?;
-        browser.step("check").await?;
+        browser.step("client").await?;
         browser.accessible(&format!("check with the client's limits, {theme}")).await?;
         open(browser).await?;
         browser.click("#client-healed").await?;

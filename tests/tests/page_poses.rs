@@ -160,7 +160,7 @@ async fn photo_tells_what_moves(browser: &Browser) -> Outcome {
     // The sheet in this pose is the command line's.
     let plan = browser.plan_text().await?;
     let name = format!("pose-photo-{:?}", browser.engine);
-    browser.step("check").await?;
+    browser.step("sheet").await?;
     browser.choose_option("#sheet-pose", CLOSED).await?;
     browser.watch_files().await?;
     let date = browser.value("return new Date().toLocaleDateString()").await?;

@@ -20,7 +20,7 @@ async fn sheet_is_that_of_the_command_line(browser: &Browser) -> Outcome {
         browser.fill(&format!("#pose-left-{place}"), left).await?;
     }
     browser.until("return document.querySelectorAll('#pose-said [data-place]').length === 3").await?;
-    browser.step("check").await?;
+    browser.step("sheet").await?;
     browser.fill("#upkeep", "Pluck under the front every week.").await?;
     browser.until("return JSON.parse(counterpoise.planJson()).upkeep !== undefined").await?;
     let plan = browser.plan_text().await?;
@@ -66,7 +66,7 @@ async fn sheet_is_that_of_the_command_line(browser: &Browser) -> Outcome {
 
 async fn what_cannot_be_printed_is_said(browser: &Browser) -> Outcome {
     browser.ready().await?;
-    browser.step("check").await?;
+    browser.step("sheet").await?;
     browser.fill("#sheet-bar", "130").await?;
     browser.message_is("number.out_of_range").await?;
     browser.step("photo").await?;
@@ -78,7 +78,7 @@ async fn what_cannot_be_printed_is_said(browser: &Browser) -> Outcome {
         browser.click("#new-case").await?;
         browser.until(planned).await?;
     }
-    browser.step("check").await?;
+    browser.step("sheet").await?;
     browser.click("#sheet-pdf").await?;
     browser.message_is("refused.planned_first").await?;
     browser.until("return !document.getElementById('sheet-pdf').disabled").await

@@ -63,7 +63,7 @@ async fn axe_finds_nothing_on_the_variants(browser: &Browser) -> Outcome {
     browser.ready().await?;
     for theme in ["light", "dark"] {
         browser.until_theme(theme).await?;
-        browser.step("check").await?;
+        browser.step("client").await?;
         if theme == "light" {
             keep_two(browser).await?;
         }
@@ -76,14 +76,14 @@ async fn axe_finds_nothing_on_the_variants(browser: &Browser) -> Outcome {
 
 /// Keeps the demo's pair, and one with higher arches that is then in work.
 async fn keep_two(browser: &Browser) -> Outcome {
-    browser.step("check").await?;
+    browser.step("client").await?;
     browser.fill("#variant-name", "as measured").await?;
     browser.click("#variant-keep").await?;
     browser.until("return document.querySelectorAll('[data-variant]').length === 1").await?;
     browser.step("shape").await?;
     browser.tab_to("input[type=range][data-param=\"arch_y\"]").await?;
     browser.press(&["\u{E014}"; 6]).await?;
-    browser.step("check").await?;
+    browser.step("client").await?;
     browser.click("#variant-keep").await?;
     browser.until("return document.querySelectorAll('[data-variant]').length === 2").await
 }

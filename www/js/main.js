@@ -3,16 +3,15 @@
 import { createMessages } from "./dialogs.js";
 import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
+import { panelLater } from "./later.js";
 import { fillTexts, firstText, loadMessages, text } from "./messages.js";
-import { createBalancePanel } from "./panels/balance.js";
 import { createFlags } from "./panels/balance_flags.js";
-import { createCheckPanel } from "./panels/check.js";
 import { createHairPanel } from "./panels/hair.js";
 import { createLive } from "./panels/live.js";
 import { createPhotoPanel } from "./panels/photo.js";
 import { createPointsPanel } from "./panels/points.js";
-import { createPosesPanel } from "./panels/poses.js";
 import { createShapePanel } from "./panels/shape.js";
+import { TOUCH_UP } from "./pose_photos.js";
 import { rememberSetting, setting } from "./settings.js";
 import { createStage } from "./stage.js";
 import { createStageTools } from "./stage_tools.js";
@@ -25,9 +24,11 @@ import { BLANK, createWork } from "./work.js";
 
 const VERSION = "0.1.0";
 /** Steps that are about the brows themselves. */
-const BROW_STEPS = new Set(["hair", "poses", "shape", "balance", "check"]);
+const BROW_STEPS = new Set(["hair", "poses", "shape", "balance", "check", "client", "sheet", "later"]);
 /** Steps that are about the planned pair. */
-const PLAN_STEPS = new Set(["shape", "balance", "check"]);
+const PLAN_STEPS = new Set(["shape", "balance", "check", "sheet"]);
+/** How long after the start the other panels are fetched, ms. */
+const QUIET_MS = 1000;
 const byId = (id) => document.getElementById(id);
 
 async function start() {
@@ -163,14 +164,32 @@ async function start() {
   });
   Object.assign(app, work);
 
+  const showPanel = (panel) => {
+    if (panel.enter) panel.enter();
+    else app.setStageMode("look");
+    panel.render(store.plan);
+    if (latestReport) panel.report?.(latestReport);
+  };
+  const later = (id, fetch, creator) => panelLater(fetch, (module) => module[creator](byId(`panel-${id}`), app), {
+    isPresent: () => steps.present() === id,
+    show: showPanel,
+    meanwhile: () => app.setStageMode("look"),
+    failed: (error) => {
+      console.error(error);
+      messages.problem(text("error.part_missing"));
+    },
+  });
   const panels = {
     photo: createPhotoPanel(byId("panel-photo"), app),
     points: createPointsPanel(byId("panel-points"), app),
     hair: createHairPanel(byId("panel-hair"), app),
-    poses: createPosesPanel(byId("panel-poses"), app),
+    poses: later("poses", () => import("./panels/poses.js"), "createPosesPanel"),
     shape: createShapePanel(byId("panel-shape"), app),
-    balance: createBalancePanel(byId("panel-balance"), app),
-    check: createCheckPanel(byId("panel-check"), app),
+    balance: later("balance", () => import("./panels/balance.js"), "createBalancePanel"),
+    check: later("check", () => import("./panels/check.js"), "createCheckPanel"),
+    client: later("client", () => import("./panels/client.js"), "createClientPanel"),
+    sheet: later("sheet", () => import("./panels/sheet.js"), "createSheetPanel"),
+    later: later("later", () => import("./panels/touch_up.js"), "createTouchUpPanel"),
   };
   const live = createLive(app);
   const flags = createFlags(stage, wording);
@@ -186,10 +205,7 @@ async function start() {
     stage.select(null);
     // From the hair on, the brows are what there is to see.
     if (BROW_STEPS.has(id) && !BROW_STEPS.has(before) && (app.hasFrame() || !store.plan.photo)) stage.fit();
-    panels[id].enter?.();
-    if (!panels[id].enter) app.setStageMode("look");
-    panels[id].render(store.plan);
-    if (latestReport) panels[id].report?.(latestReport);
+    showPanel(panels[id]);
     showFlags();
   });
 
@@ -206,8 +222,8 @@ async function start() {
     const { mode, options } = stageMode;
     const parts = [];
     if ((mode === "points" || mode === "pose") && options.ask) parts.push(text("points.ask", { name: text(`landmark.${options.ask}`) }));
-    if (mode === "trace") parts.push(text("hair.trace_note", { side: text(`side.${options.side}`) }));
-    if (mode === "look" && options.pose) parts.push(text("poses.note", { pose: text(`pose.${options.pose}`) }));
+    if (mode === "trace") parts.push(text(options.line ? `later.note_${options.line}` : "hair.trace_note", { side: text(`side.${options.side}`) }));
+    if (mode === "look" && options.pose && options.pose !== TOUCH_UP) parts.push(text("poses.note", { pose: text(`pose.${options.pose}`) }));
     if (view.mirror) parts.push(text("stage.as_in_mirror"));
     tools.note(parts.join(" · "));
   }
@@ -222,6 +238,7 @@ async function start() {
       panels.hair.loaded();
       panels.poses.loaded();
       panels.balance.loaded();
+      panels.later.loaded();
     }
     if (event.type === "plan" && steps.present() === "hair") panels.hair.changed(store.plan);
     if (event.type === "loaded" && steps.present()) panels[steps.present()].enter?.();
@@ -265,6 +282,8 @@ async function start() {
   await work.start();
   app.setView({});
   document.documentElement.dataset.ready = "true";
+  // The other panels are fetched while nothing else is done, so that a step opens at once, and without a network from then on.
+  setTimeout(() => Object.values(panels).forEach((panel) => panel.prepare?.()), QUIET_MS);
 }
 
 start().catch((error) => {

@@ -59,7 +59,15 @@ export function storedPosePhotos(stored) {
   return new Map(stored.map(({ id, bytes, type }) => [id, { bitmap: null, bytes: Promise.resolve(bytes), type, isDecoding: false }]));
 }
 
-/** The keys of all pose photos that a plan names. */
+/** Names the photo of the touch-up where poses are named. */
+export const TOUCH_UP = "touch_up";
+
+/** What a plan says of the photo of a pose, or of the touch-up; `null` without one. */
+export function photoOfPose(plan, id) {
+  return (id === TOUCH_UP ? plan?.touch_up?.photo : plan?.poses?.[id]?.photo) ?? null;
+}
+
+/** The keys of all photos beside its own that a plan names. */
 export function posePhotoKeys(plan) {
-  return Object.values(plan?.poses ?? {}).map((record) => record.photo?.key).filter(Boolean);
+  return [...Object.keys(plan?.poses ?? {}), TOUCH_UP].map((id) => photoOfPose(plan, id)?.key).filter(Boolean);
 }

@@ -1,6 +1,7 @@
 // The stage: photo and drawing, and what hands and keys do to them. Gestures become edits here; rules and geometry are the
 // core's.
 
+import { photoOfPose } from "./pose_photos.js";
 import { RESTARTED } from "./engine.js";
 import { createLoupe } from "./loupe.js";
 import { looksSame, play } from "./painter.js";
@@ -41,6 +42,9 @@ const LABELS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top", "
 
 const spacing = ([a, b]) => Math.hypot(a, b);
 
+/** Modes in which the photo of a pose may be shown. */
+const POSED = ["look", "pose", "trace"];
+
 /**
  * Modes: `look` (pan and zoom; `{pose}`: the recorded pose that the brows are shown in; `{other, wipe}`: the text of another plan on the same photo, shown from this share of the width on), `points` (`{ask}`: the landmark to place), `pose` (`{pose, ask}`: the same on the pose's own photo), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `client` (`{preview, pigment, skin}`: what the client sees; `preview` `null` is before), `shape` (`{side, linked}`;
  * `side` "both" shows the handles of both).
@@ -76,7 +80,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   const pointOf = (id) => id.slice(id.indexOf(":") + 1);
   const isPoint = (id) => Object.values(POINTS).some((start) => id.startsWith(start));
   /** The photo of the pose that is shown, where it has one. */
-  const posed = () => ((mode === "pose" || mode === "look") && store.plan?.poses?.[options.pose]?.photo) || null;
+  const posed = () => (POSED.includes(mode) && photoOfPose(store.plan, options.pose)) || null;
   /** Size and pixels of the photo that is shown. */
   const sheet = () => posed()?.photo ?? store.plan.photo;
   const pixels = () => (posed() ? ui.posePhoto(posed().key) : photo);
@@ -104,6 +108,13 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   };
 
   // Edits
+
+  /** What a stroke means: a line around healed colour or hair at the touch-up, else a trace of the natural brow. */
+  const strokeEdit = (points) => {
+    const { line, side } = options;
+    if (!line) return engine.strokeEdit(store.keptText, side, points, JOIN_PX / view.scale);
+    return { do: "trace_touch_up", line, side, points_px: Array.from({ length: points.length / 2 }, (_, i) => [points[2 * i], points[2 * i + 1]]) };
+  };
 
   const refuse = (result) => {
     if (result.refused && result.refused.code !== RESTARTED) emit("refused", result.refused);
@@ -179,7 +190,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       stroke = null;
       if (mode !== "trace" || points.length < 4) return;
       try {
-        refuse(store.commit(engine.strokeEdit(store.keptText, options.side, points, JOIN_PX / view.scale)));
+        refuse(store.commit(strokeEdit(points)));
       } catch (error) {
         if (error?.code === undefined) throw error;
         refuse({ refused: error });
@@ -328,7 +339,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     return JSON.stringify({
       base: view.base, matrix, width, height, theme: ui.theme?.() ?? "light", hidden: hidden(),
       handles: HANDLES[mode] ?? "none", side: SIDED.includes(mode) && options.side !== "both" ? options.side ?? null : null,
-      selected, line_scale: 1, pose: mode === "look" || mode === "pose" ? options.pose ?? null : null, texts: mode in OUT_OF_THE_WAY || mode === "client" || flags.layers.labels === false ? {} : labels(),
+      selected, line_scale: 1, pose: POSED.includes(mode) ? options.pose ?? null : null, texts: mode in OUT_OF_THE_WAY || mode === "client" || flags.layers.labels === false ? {} : labels(),
       preview: mode === "client" ? options.preview ?? null : null,
       stroke: stroke ? { side: options.side, points: stroke.flatMap(({ x, y }) => [x, y]) } : null, ...change,
     });

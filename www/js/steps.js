@@ -1,7 +1,7 @@
 // The steps: tabs with one panel each.
 
 /** Ids of the steps in working order. */
-export const STEPS = ["photo", "points", "hair", "poses", "shape", "balance", "check"];
+export const STEPS = ["photo", "points", "hair", "poses", "shape", "balance", "check", "client", "sheet", "later"];
 
 /** Wires the tabs; `changed(id, before)` is told of every change. */
 export function createSteps(changed) {

@@ -18,6 +18,10 @@ export function createToolbar(app) {
   undo.addEventListener("click", () => app.undo());
   redo.addEventListener("click", () => app.redo());
   byId("save-plan").addEventListener("click", () => app.savePlan());
+  byId("book-open").addEventListener("click", async () => {
+    const { openCaseBook } = await import("./case_book.js");
+    openCaseBook(app);
+  });
   byId("export-svg").addEventListener("click", () => app.exportSvg());
   byId("export-png").addEventListener("click", () => app.exportPng());
   openPlan.addEventListener("change", () => {

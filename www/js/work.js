@@ -4,11 +4,12 @@ import { createAutosave } from "./autosave.js";
 import { ask } from "./dialogs.js";
 import { drawingPng, drawingSvg } from "./exports.js";
 import { fileName, giveFile, readPlanFile } from "./files.js";
-import { text } from "./messages.js";
+import { hasText, text } from "./messages.js";
 import { PhotoError, readPhoto, restorePhoto } from "./photo.js";
 import { createPosePhotos, posePhotoKeys, storedPosePhotos } from "./pose_photos.js";
 import { rememberSetting, setting } from "./settings.js";
-import { forgetWork, loadWork } from "./storage.js";
+import { loadCase, loadCurrent, makeCurrent, newCaseId, removeAll } from "./storage.js";
+import { makeThumb, thumbKey } from "./thumbs.js";
 
 /** A plan with nothing in it, as a file. */
 export const BLANK = JSON.stringify({ format: "counterpoise-plan", version: 1 });
@@ -22,11 +23,27 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
   let previous = null;
   let savedText = "";
   let photoCount = 0;
+  let caseId = newCaseId();
+  let exportedAt = null;
+  let isStarted = false;
+  /** A stored photo that could not be decoded just now: it stays stored, for a day with more memory. */
+  let unreadPhoto = null;
   const posePhotos = createPosePhotos(() => stage.repaint());
 
   const refused = (error) => messages.problem(error?.code ? wording.refusal(error) : text("error.unexpected", { detail: String(error?.message ?? error) }));
+  /** What the case book's list shows of the work, apart from when it was stored. */
+  const headNow = () => {
+    const { case: { label, date }, agreements } = store.plan;
+    return {
+      id: caseId, label, date, exportedAt, isInFile: store.keptText === savedText, isDemo, isBlank: !isDemo && !photo && !label && isUntouched(store.plan),
+      photoId: (photo ?? unreadPhoto)?.id ?? null, agreedAt: agreements?.at(-1)?.at ?? null };
+  };
+  const allPhotos = () => [...[photo ?? unreadPhoto].filter(Boolean).map(({ id, bytes, type }) => ({ id, bytes, type })), ...posePhotos.files(posePhotoKeys(store.plan))];
   const autosave = createAutosave({
-    state: () => ({ planText: store.keptText, photo, posePhotos: posePhotos.files(posePhotoKeys(store.plan)), isDemo, isInFile: store.keptText === savedText }),
+    state() {
+      const [picture, { landmarks }] = [photo?.bitmap, store.plan];
+      return { head: headNow(), planText: store.keptText, photos: allPhotos(), thumbKey: thumbKey((photo ?? unreadPhoto)?.id, landmarks), thumb: () => makeThumb(picture, landmarks) };
+    },
     show: (state, detail) => showSaved(isDemo && state === "saved" ? "demo" : state, detail, store.planText === savedText),
   });
 
@@ -35,10 +52,16 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     return { ...read, id: `${Date.now()}-${photoCount}` };
   };
 
-  /** Puts another plan and photo in place; the present ones are kept for `bringBack`. */
-  function put(planText, nextPhoto, { demo = false, keepPrevious = true, isInFile = demo, ofPoses = new Map() } = {}) {
-    if (keepPrevious && !isDemo && store.planText) previous = { planText: store.planText, photo, ofPoses: posePhotos.all(), savedText };
+  /** Puts another plan and photo in place, as another case unless `id` says which; the present ones are kept for `bringBack`. */
+  function put(planText, nextPhoto, { id = newCaseId(), demo = false, keepPrevious = true, isInFile = demo, exported = null, ofPoses = new Map(), isFlushed = false, unread = null } = {}) {
+    // What was done last may not have been stored yet. The state is taken now; writing it takes a while.
+    if (isStarted && !isFlushed) autosave.now();
+    isStarted = true;
+    if (keepPrevious && !isDemo && store.planText) previous = { planText: store.planText, photo, ofPoses: posePhotos.all(), savedText, id: caseId, exported: exportedAt };
     photo = nextPhoto;
+    caseId = id;
+    exportedAt = exported;
+    unreadPhoto = unread;
     posePhotos.replace(ofPoses);
     isDemo = demo;
     savedText = isInFile ? planText : "";
@@ -53,7 +76,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     if (!previous) return;
     const back = previous;
     previous = null;
-    put(back.planText, back.photo, { keepPrevious: false, ofPoses: back.ofPoses, isInFile: back.planText === back.savedText });
+    put(back.planText, back.photo, { id: back.id, keepPrevious: false, ofPoses: back.ofPoses, isInFile: back.planText === back.savedText, exported: back.exported });
     messages.note(text("work.is_back"));
   }
 
@@ -120,7 +143,8 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     } else if (!isDemo) base = store.planText;
     try {
       const next = engine.apply(base, { do: "set_photo", photo: { width_px: read.width, height_px: read.height, mirrored: false } });
-      put(next, read, { ofPoses: base === store.planText ? posePhotos.all() : new Map() });
+      const isSame = base === store.planText;
+      put(next, read, { ofPoses: isSame ? posePhotos.all() : new Map(), ...(isSame ? { id: caseId, exported: exportedAt } : {}) });
       messages.note(text("photo.opened"), offerBack());
       goTo("photo");
     } catch (error) {
@@ -158,42 +182,63 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
 
   /** Brings back what this device kept; the demo where it kept nothing. */
   async function start() {
-    let kept = {};
+    let kept = null;
     try {
       const waited = new Promise((_, reject) => setTimeout(() => reject(new DOMException("no answer", "TimeoutError")), STORAGE_WAIT_MS));
-      kept = await Promise.race([loadWork(), waited]);
+      kept = await Promise.race([loadCurrent(), waited]);
     } catch (error) {
       showSaved("failed", error, true);
     }
-    if (kept.plan && (await restore(kept))) return;
+    if (kept && (await restore(kept))) {
+      goTo(setting("step", "photo"));
+      return;
+    }
     await openDemo({ quietly: true });
   }
 
   /** Puts the kept work in place; `false` where this version cannot read it. */
-  async function restore({ plan, photo: bytesOfPhoto, posePhotos: ofPoses }) {
+  async function restore({ head, text: keptText, photos }) {
     let planText;
     try {
-      planText = engine.open(plan.text);
+      planText = engine.open(keptText);
     } catch (error) {
       // The demo will take its place on this device, so the person can keep it as a file.
-      messages.problem(text("work.unreadable", { why: wording.refusal(error) }), { text: text("work.unreadable_save"), act: () => giveFile("kept.counterpoise.json", "application/json", plan.text) });
+      messages.problem(text("work.unreadable", { why: wording.refusal(error) }), { text: text("work.unreadable_save"), act: () => giveFile("kept.counterpoise.json", "application/json", keptText) });
       return false;
     }
+    const [base, ofPoses] = [photos.find(({ id }) => id === head.photoId), photos.filter(({ id }) => id !== head.photoId)];
     let keptPhoto = null;
-    if (bytesOfPhoto && bytesOfPhoto.id === plan.photoId) {
+    if (base) {
       try {
-        keptPhoto = { ...(await restorePhoto(bytesOfPhoto)), id: bytesOfPhoto.id };
+        keptPhoto = { ...(await restorePhoto(base)), id: base.id };
       } catch {
         messages.problem(text("work.photo_lost"));
       }
     }
-    const isInFile = Boolean(plan.isInFile);
-    autosave.startFrom(planText, keptPhoto?.id ?? null, isInFile, ofPoses.map(({ id }) => id));
-    put(planText, keptPhoto, { ofPoses: storedPosePhotos(ofPoses), demo: Boolean(plan.isDemo), keepPrevious: false, isInFile });
-    showSaved(plan.isDemo ? "demo" : "saved", new Date(plan.savedAt), isInFile);
-    goTo(setting("step", "photo"));
+    const { isDemo: demo, isInFile, exportedAt: exported } = head;
+    if (isStarted) await autosave.now();
+    autosave.startFrom(head, planText, photos.map(({ id }) => id), thumbKey(head.photoId, JSON.parse(planText).landmarks));
+    put(planText, keptPhoto, { isFlushed: true, unread: keptPhoto ? null : base ?? null, id: head.id, ofPoses: storedPosePhotos(ofPoses), demo, keepPrevious: false, isInFile, exported });
+    showSaved(demo ? "demo" : "saved", new Date(head.changedAt), isInFile);
     return true;
   }
+
+  /** Opens a case of the case book. `true` where it is open now. */
+  async function openCase(id) {
+    if (id === caseId) return true;
+    try {
+      const kept = await loadCase(id);
+      if (!kept) throw new DOMException("gone", "NotFoundError");
+      if (!(await restore(kept))) return false;
+      await makeCurrent(id);
+      messages.note(text("work.opened", { name: store.plan.case.label || text("book.no_name") }));
+      return true;
+    } catch (error) {
+      messages.problem(text("book.failed", { why: text(firstKnown(error)) }));
+      return false;
+    }
+  }
+  const firstKnown = (error) => (hasText(`storage.${error?.name}`) ? `storage.${error.name}` : "storage.other");
 
   const caseOf = () => store.plan.case;
   /** The drawing as SVG. Only a photo that goes with it is waited for, so that a click without one is still a click. */
@@ -217,6 +262,37 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     autosave,
     hasPhoto: () => Boolean(photo),
     hasPrevious: () => Boolean(previous),
+    openCase,
+    /** The case in work. */
+    caseId: () => caseId,
+    /** Begins the plan of the touch-up as a case of its own, on the new photo; the agreed one stays in the case book. */
+    async startTouchUp(name) {
+      const { key } = store.plan.touch_up.photo;
+      try {
+        const next = engine.apply(store.keptText, { do: "start_touch_up_plan", name });
+        const [file] = posePhotos.files([key]);
+        const read = file ? withId(await restorePhoto({ bytes: await file.bytes, type: file.type })) : null;
+        put(next, read);
+        messages.note(text("later.started"), offerBack());
+        goTo("points");
+      } catch (error) {
+        refused(error);
+      }
+    },
+    /** Files hold these cases from now on; `texts` are their plans by id. */
+    inFile(texts, at) {
+      if (!(caseId in texts)) return;
+      exportedAt = at;
+      savedText = texts[caseId];
+      showSaved("saved", new Date(), store.planText === savedText);
+      autosave.later();
+    },
+    /** The case in work was taken out of the book: a new one begins. */
+    dropCase() {
+      previous = null;
+      put(engine.open(BLANK), null, { keepPrevious: false });
+      goTo("photo");
+    },
     openFile: (file) => (/\.json$/i.test(file.name) || file.type === "application/json" ? openPlan(file) : openPhoto(file)),
 
     newCase() {
@@ -239,6 +315,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       const outcome = await giveFile(name, "application/json", planText);
       if (outcome === "cancelled") return;
       savedText = planText;
+      exportedAt = new Date().toISOString();
       told(outcome, name);
       autosave.now();
       showSaved("saved", new Date(), true);
@@ -280,8 +357,8 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       try {
         previous = null;
         put(engine.open(BLANK), null, { keepPrevious: false });
-        await forgetWork();
-        autosave.startFrom(store.planText, null);
+        await autosave.now();
+        await removeAll();
         messages.note(text("privacy.forgotten"));
       } catch (error) {
         messages.problem(text("storage.failed", { why: text(`storage.${error?.name}`) }));

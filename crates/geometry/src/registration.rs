@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
-use kurbo::{Point, Vec2};
+use kurbo::{Affine, Point, Vec2};
 
 use crate::face_frame::{FaceFrame, FrameErrorTerm};
 use crate::landmark::{ImagePoint, Landmark};
@@ -308,6 +308,23 @@ impl Registration {
     pub fn up_difference_var(&self, one: Point, other: Point) -> f64 {
         let apart = one - other;
         apart.x.powi(2) * self.turn_var + apart.y.powi(2) * self.ln_scale_var
+    }
+
+    /// 1 SD that a wrong registration puts into a number read off points of this photo: `number` gets the map by which each point of the
+    /// face frame (mm) is moved. First order, by one SD of each of shift, turn and scale.
+    #[must_use]
+    pub fn sd_of(&self, number: impl Fn(&dyn Fn(Point) -> Point) -> f64) -> f64 {
+        let at = number(&|point| point);
+        let shift = (self.point_var / self.count).sqrt();
+        let (turn, scale) =
+            (Affine::rotate_about(self.turn_var.sqrt(), self.middle), 1.0 + self.ln_scale_var.sqrt());
+        let moved = [
+            number(&|point| point + Vec2::new(shift, 0.0)),
+            number(&|point| point + Vec2::new(0.0, shift)),
+            number(&|point| turn * point),
+            number(&|point| self.middle + (point - self.middle) * scale),
+        ];
+        moved.iter().map(|moved| (moved - at).powi(2)).sum::<f64>().sqrt()
     }
 
     /// The part of [`Registration::up_difference_var`] that adds to the error of the baseline's own frame, mm².

@@ -6,12 +6,14 @@ use counterpoise_geometry::{
     outline_from_calipers, params_with_handle_at, retrace, side_from_image_by,
 };
 
+use crate::agreement::agree;
 use crate::build_poses::lifted;
 use crate::cautions;
 use crate::codes::{problem, refused};
 use crate::convert;
 use crate::derive::{derive, natural_contour};
 use crate::field;
+use crate::touch_up::{self, TOUCH_UP};
 use crate::validate::{self, short};
 use crate::variants;
 use crate::wishes::wished;
@@ -139,6 +141,10 @@ fn change(plan: &mut Plan, edit: &Edit, depth: usize, budget: &mut usize) -> Res
         Edit::DuplicateVariant { name, to } => variants::duplicate(plan, name, to)?,
         Edit::RenameVariant { name, to } => variants::rename(plan, name, to)?,
         Edit::RemoveVariant { name } => variants::remove(plan, name)?,
+        Edit::Agree { at, initials, strokes } => agree(plan, at, initials, strokes)?,
+        Edit::SetTouchUp { photo, date } => touch_up::set_photo(plan, photo.clone(), date),
+        Edit::TraceTouchUp { line, side, points_px } => touch_up::trace(plan, *line, *side, points_px)?,
+        Edit::StartTouchUpPlan { name } => *plan = touch_up::start_plan(plan, name)?,
         Edit::RemovePose { pose } => {
             validate::pose(pose)?;
             plan.poses.remove(pose);
@@ -241,6 +247,9 @@ fn set_caliper(plan: &mut Plan, caliper: &CaliperDistance) -> Result<(), PlanErr
 
 /// The photo of a pose, which must be there.
 fn pose_photo<'a>(plan: &'a mut Plan, pose: &str) -> Result<&'a mut PosePhoto, PlanError> {
+    if pose == TOUCH_UP {
+        return touch_up::photo(plan);
+    }
     validate::pose(pose)?;
     let photo = plan.poses.get_mut(pose).and_then(|record| record.photo.as_mut());
     photo.ok_or_else(|| PlanError::refused(refused::PHOTO_FIRST, short(pose)))
@@ -265,6 +274,9 @@ fn mirror_pose(plan: &mut Plan, pose: &str, mirrored: bool) -> Result<(), PlanEr
     let points = std::mem::take(&mut photo.points);
     let swapped = |id: String| PosePoint::from_id(&id).map_or(id, |point| point.on_other_side().id());
     photo.points = points.into_iter().map(|(id, at)| (swapped(id), at)).collect();
+    if let Some(touch_up) = plan.touch_up.as_mut().filter(|_| pose == TOUCH_UP) {
+        touch_up::swap_sides(touch_up);
+    }
     Ok(())
 }
 
@@ -306,15 +318,17 @@ fn set_trace(plan: &mut Plan, side: Side, points_px: &[[f64; 2]]) -> Result<(), 
     let points: Vec<_> =
         points_px.iter().map(|[x, y]| frame.side_from_image(side, ImagePoint::new(*x, *y))).collect();
     let contour = contour_from_trace(&points).map_err(|error| convert::contour_error(side, &error))?;
-    let contour = if contour.points().len() > field::CLEANED_POINTS { thinned(&contour) } else { contour };
-    let points_px = contour
-        .points()
-        .iter()
-        .map(|point| frame.image_from_side(side, *point))
-        .map(|at| [thousandth(at.x_px), thousandth(at.y_px)])
-        .collect();
+    let points_px = thinned_px(&contour, |at| frame.image_from_side(side, at));
     *plan.natural.get_mut(side) = Some(NaturalBrow::Trace { points_px });
     Ok(())
+}
+
+/// A cleaned contour as it is stored: few points, px by this map.
+pub fn thinned_px(contour: &Contour, image_from_side: impl Fn(kurbo::Point) -> ImagePoint) -> Vec<[f64; 2]> {
+    let thin = (contour.points().len() > field::CLEANED_POINTS).then(|| thinned(contour));
+    let points = thin.as_ref().unwrap_or(contour).points();
+    let pixel = |point: &kurbo::Point| image_from_side(*point);
+    points.iter().map(pixel).map(|at| [thousandth(at.x_px), thousandth(at.y_px)]).collect()
 }
 
 /// At most [`field::CLEANED_POINTS`] points; where even spacing would make the line cross itself the contour stays as

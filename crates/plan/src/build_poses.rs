@@ -59,7 +59,8 @@ pub fn lifted(plan: &Plan, derived: &Derived, id: &str, record: &PoseRecord) -> 
     let frame = derived.frame().measuring();
     let (lift, fit) = match &record.photo {
         Some(photo) => {
-            let fit = registration(plan, derived, id, photo)?;
+            let pose = Pose::from_id(id).ok_or_else(|| Problem::new(problem::POSE_NO_BASELINE, None, id))?;
+            let fit = registration(plan, derived, id, pose, photo)?;
             let points = PerSide::from_fn(|side| {
                 let [front, arch, tail] =
                     LiftPlace::ALL.map(|place| photo.point(PosePoint::Brow(side, place)));
@@ -83,14 +84,15 @@ pub fn lifted(plan: &Plan, derived: &Derived, id: &str, record: &PoseRecord) -> 
     Ok(Lifted { lift, fit, profiles })
 }
 
-/// The pose's photo laid over the baseline.
+/// A photo in this pose laid over the baseline; `id` names it in problems.
 ///
 /// # Errors
 /// What is missing or does not fit.
-fn registration(
+pub fn registration(
     plan: &Plan,
     derived: &Derived,
     id: &str,
+    pose: Pose,
     photo: &PosePhoto,
 ) -> Result<Registration, Problem> {
     let landmarks: BTreeMap<Landmark, ImagePoint> = Landmark::ALL
@@ -99,7 +101,6 @@ fn registration(
         .collect();
     let none = || Problem::new(problem::POSE_NO_BASELINE, None, id);
     let baseline = derived.frame().of_photo().filter(|_| plan.photo.is_some()).ok_or_else(none)?;
-    let pose = Pose::from_id(id).ok_or_else(none)?;
     let input = RegistrationInput {
         baseline,
         landmarks: &landmarks,
@@ -174,7 +175,7 @@ fn lift_row(lift: &PairLift, index: usize, place: LiftPlace) -> LiftRow {
     }
 }
 
-fn pose_fit(fit: &Registration) -> PoseFit {
+pub fn pose_fit(fit: &Registration) -> PoseFit {
     let is_far = |angle: Estimate| !angle.within_error() && angle.value.abs() > TURNED_DEG;
     PoseFit {
         rms_mm: fit.rms_mm,

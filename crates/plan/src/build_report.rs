@@ -5,7 +5,9 @@ use counterpoise_geometry::{
     RegionAreas, Side, Unit, measure_pair, percentile,
 };
 
+use crate::agreement;
 use crate::build_poses::{pose_reports, states_report};
+use crate::build_touch_up;
 use crate::checks::{Checked, checks};
 use crate::codes::problem;
 use crate::convert::frame_problems;
@@ -25,12 +27,13 @@ pub fn build_glance(plan: &Plan, derived: &Derived) -> Glance {
         natural_symmetry: derived.ground.symmetry,
         planned_symmetry: planned_symmetry(derived, derived.frame().measuring()),
         problems: problems(plan, derived),
+        agreement: agreement::report(plan),
     }
 }
 
 /// The numbers of a plan.
 pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
-    let Glance { frame: frame_said, areas, strips, natural_symmetry, planned_symmetry, problems } =
+    let Glance { frame: frame_said, areas, strips, natural_symmetry, planned_symmetry, problems, agreement } =
         build_glance(plan, derived);
     let frame = derived.frame().measuring();
     let planned_brows = PerSide::from_fn(|side| derived.planned(side));
@@ -56,6 +59,8 @@ pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
         planned_symmetry,
         checks,
         problems,
+        agreement,
+        touch_up: build_touch_up::report(plan, derived),
     }
 }
 

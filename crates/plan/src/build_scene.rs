@@ -1,11 +1,15 @@
 //! Putting the drawing together.
 
-use counterpoise_geometry::{FaceFrame, Landmark, Pose, Side, SideGuides, image_from_side_by, patches_path};
+use counterpoise_geometry::{
+    FaceFrame, Landmark, Pose, Side, SideGuides, image_from_side_by, patches_path, regions,
+};
 use kurbo::{Affine, BezPath, Line, PathEl, Point, Rect, Shape as _};
 
 use crate::build_poses::{Lifted, carried_contour, lifted};
+use crate::build_touch_up::{agreed_contour, frames};
 use crate::derive::{Derived, FrameState, shape};
-use crate::{Align, Handle, Item, Kind, Label, NaturalBrow, Plan, PosePoint, Scene};
+use crate::touch_up::{TOUCH_UP, TouchUpLine, contour, touch_up_points};
+use crate::{Align, Handle, Item, Kind, Label, NaturalBrow, Plan, PosePhoto, PosePoint, Scene};
 
 /// Room around what is drawn, mm.
 const MARGIN_MM: f64 = 8.0;
@@ -41,6 +45,9 @@ pub fn build_scene(plan: &Plan, derived: &Derived) -> Scene {
 /// The brows as they lie in a recorded pose: edges, hair to remove and guides, over the pose's own photo with its points where it
 /// has one, else on the baseline's face. `None` where the pose is not recorded, or without a photo cannot be used.
 pub fn posed_scene(plan: &Plan, derived: &Derived, pose: &str) -> Option<Scene> {
+    if pose == TOUCH_UP {
+        return touch_up_scene(plan, derived);
+    }
     let record = plan.poses.get(pose)?;
     let lifted = lifted(plan, derived, pose, record);
     let Some(photo) = &record.photo else { return Some(moved_scene(plan, derived, &lifted.ok()?)) };
@@ -49,18 +56,50 @@ pub fn posed_scene(plan: &Plan, derived: &Derived, pose: &str) -> Option<Scene> 
         Err(_) => Scene { bounds_mm: as_array(BROWS_MM), ..Scene::default() },
     };
     scene.image_from_face = lifted.ok().and_then(|lifted| lifted.image_from_face());
-    scene.handles = PosePoint::of(Pose::from_id(pose)?)
-        .into_iter()
-        .filter_map(|point| {
-            let at = photo.point(point)?;
-            Some(Handle {
-                id: format!("pose:{}", point.id()),
-                side: point.side(),
-                at: Point::new(at.x_px, at.y_px),
-                in_image: true,
-            })
+    scene.handles = photo_handles(photo, PosePoint::of(Pose::from_id(pose)?));
+    Some(scene)
+}
+
+/// The placed ones of these points of a photo.
+fn photo_handles(photo: &PosePhoto, points: Vec<PosePoint>) -> Vec<Handle> {
+    let handle = |point: PosePoint| {
+        let at = photo.point(point)?;
+        Some(Handle {
+            id: format!("pose:{}", point.id()),
+            side: point.side(),
+            at: Point::new(at.x_px, at.y_px),
+            in_image: true,
         })
-        .collect();
+    };
+    points.into_iter().filter_map(handle).collect()
+}
+
+/// The touch-up's photo with the agreed outlines over it, the healed colour as it was drawn around, and hair outside.
+fn touch_up_scene(plan: &Plan, derived: &Derived) -> Option<Scene> {
+    let touch_up = plan.touch_up.as_ref()?;
+    let mut scene = Scene { bounds_mm: as_array(BROWS_MM), ..Scene::default() };
+    if let Ok(fit) = frames(plan, derived)? {
+        for side in Side::BOTH {
+            let face = face_from_side(side);
+            let agreed = agreed_contour(plan, side);
+            let hair = touch_up.line(TouchUpLine::Hair, side).and_then(|line| contour(line, side, &fit).ok());
+            if let Some((hair, (_, agreed))) = hair.as_ref().zip(agreed.as_ref()) {
+                let outside = regions(hair, agreed, plan.limits.edge_tolerance_mm).removed;
+                push(&mut scene, Kind::Removed, Some(side), face * patches_path(&outside));
+            }
+            if let Some(healed) = touch_up.line(TouchUpLine::Healed, side)
+                && let Ok(healed) = contour(healed, side, &fit)
+            {
+                push(&mut scene, Kind::Natural, Some(side), face * healed.to_path());
+            }
+            if let Some((shape, _)) = agreed {
+                push(&mut scene, Kind::Planned, Some(side), face * shape.path().clone());
+            }
+        }
+        scene.bounds_mm = bounds(&scene, derived.frame().of_photo());
+        scene.image_from_face = Some(fit.image_from_face());
+    }
+    scene.handles = photo_handles(&touch_up.photo, touch_up_points());
     Some(scene)
 }
 

@@ -66,6 +66,16 @@ pub mod refused {
         TOO_MANY_VARIANTS = "too_many_variants" ["limit"];
         /// No variant has this name.
         UNKNOWN_VARIANT = "unknown_variant" [];
+        /// More agreements than a plan keeps.
+        TOO_MANY_AGREEMENTS = "too_many_agreements" ["limit"];
+        /// A moment that is not `YYYY-MM-DDThh:mm:ss+hh:mm`.
+        BAD_MOMENT = "bad_moment" [];
+        /// Nobody is named who agrees.
+        INITIALS_FIRST = "initials_first" [];
+        /// A dot or a slip in place of a signature.
+        SIGNATURE_TOO_SHORT = "signature_too_short" [];
+        /// More strokes than a signature has.
+        SIGNATURE_TOO_LONG = "signature_too_long" [];
         /// A question that nobody asks.
         UNKNOWN_CAUTION = "unknown_caution" [];
         /// A name of nothing but blanks.

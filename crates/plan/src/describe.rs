@@ -9,6 +9,7 @@ use serde::Serialize;
 use crate::build_report::measure_ids;
 use crate::cautions::CAUTIONS;
 use crate::codes::{check, problem, refused};
+use crate::touch_up::{TOUCH_UP, touch_up_points};
 use crate::wishes::WISHES;
 use crate::{FORMAT, Kind, Level, PosePoint, VERSION, field};
 
@@ -221,6 +222,10 @@ pub const EDITS: &[&str] = &[
     "duplicate_variant",
     "rename_variant",
     "remove_variant",
+    "agree",
+    "set_touch_up",
+    "trace_touch_up",
+    "start_touch_up_plan",
     "remove_pose",
     "many",
 ];
@@ -309,7 +314,11 @@ pub fn describe() -> Describe {
             })
             .collect(),
         cautions: CAUTIONS.to_vec(),
-        pose_points: Pose::OTHERS.iter().map(|pose| (pose.id(), pose_points(*pose))).collect(),
+        pose_points: Pose::OTHERS
+            .iter()
+            .map(|pose| (pose.id(), described(PosePoint::of(*pose))))
+            .chain([(TOUCH_UP, described(touch_up_points()))])
+            .collect(),
         lift_places: LiftPlace::ALL.iter().map(|place| place.id()).collect(),
     }
 }
@@ -336,11 +345,11 @@ const fn is_optional(landmark: Landmark) -> bool {
     )
 }
 
-fn pose_points(pose: Pose) -> Vec<PosePointDescription> {
+fn described(points: Vec<PosePoint>) -> Vec<PosePointDescription> {
     let describe = |point: PosePoint| PosePointDescription {
         id: point.id(),
         side: point.side(),
         optional: point.is_optional(),
     };
-    PosePoint::of(pose).into_iter().map(describe).collect()
+    points.into_iter().map(describe).collect()
 }

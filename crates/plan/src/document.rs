@@ -8,8 +8,10 @@ use std::collections::BTreeMap;
 use counterpoise_geometry::{PerSide, Side};
 use serde::{Deserialize, Serialize};
 
+use crate::agreement::Agreement;
 use crate::cautions::Cautions;
 use crate::poses::PoseRecord;
+use crate::touch_up::TouchUp;
 use crate::variants::Variant;
 use crate::wishes::ClientLimits;
 
@@ -69,6 +71,12 @@ pub struct Plan {
     /// Pairs kept by name, in the order in which they are shown.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub variants: Vec<Variant>,
+    /// What the client agreed to, the latest last.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub agreements: Vec<Agreement>,
+    /// The healed pair, weeks later.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub touch_up: Option<TouchUp>,
     /// The brows in other poses, by the id of the pose.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub poses: BTreeMap<String, PoseRecord>,
@@ -93,6 +101,8 @@ impl Default for Plan {
             cautions: Cautions::default(),
             upkeep: String::new(),
             variants: Vec::new(),
+            agreements: Vec::new(),
+            touch_up: None,
             poses: BTreeMap::new(),
         }
     }

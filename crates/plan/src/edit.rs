@@ -6,7 +6,8 @@ use serde::Serialize;
 use crate::document::{
     Balance, BrowCalipers, CaliperDistance, Case, FrameSettings, Guides, Limits, Noise, Outline, Photo,
 };
-use crate::poses::PoseRecord;
+use crate::poses::{PosePhoto, PoseRecord};
+use crate::touch_up::TouchUpLine;
 use crate::wishes::{ClientLimits, Wishes};
 
 // Read by `edit_fields`, which is quicker and smaller than the derived reading of a tagged enum.
@@ -97,6 +98,18 @@ pub enum Edit {
     RenameVariant { name: String, to: String },
     /// Forgets a variant.
     RemoveVariant { name: String },
+    /// She agrees to the pair in work: when, by whom, and her signature in thousandths of the field's height.
+    Agree { at: String, initials: String, strokes: Vec<Vec<[f64; 2]>> },
+    /// The photo that the healed pair is looked at on, or none; its points are placed as those of a pose named `touch_up`.
+    SetTouchUp {
+        #[serde(rename = "pose_photo")]
+        photo: Option<PosePhoto>,
+        date: String,
+    },
+    /// A closed line around healed colour or hair on that photo, px; without points the line goes.
+    TraceTouchUp { line: TouchUpLine, side: Side, points_px: Vec<[f64; 2]> },
+    /// Makes this the plan of the touch-up: on the new photo, from the agreed pair, which is kept under a name.
+    StartTouchUpPlan { name: String },
     /// Forgets a pose.
     RemovePose { pose: String },
     /// Several edits as one; none is done where one is refused.

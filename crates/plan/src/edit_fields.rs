@@ -11,7 +11,8 @@ use crate::document::{
     Balance, BrowCalipers, CaliperDistance, Case, FrameSettings, Guides, Limits, Noise, Outline, Photo,
 };
 use crate::edit::Edit;
-use crate::poses::PoseRecord;
+use crate::poses::{PosePhoto, PoseRecord};
+use crate::touch_up::TouchUpLine;
 use crate::wishes::{ClientLimits, Wishes};
 
 #[derive(Clone, Copy, Deserialize)]
@@ -56,6 +57,10 @@ enum Do {
     DuplicateVariant,
     RenameVariant,
     RemoveVariant,
+    Agree,
+    SetTouchUp,
+    TraceTouchUp,
+    StartTouchUpPlan,
     RemovePose,
     Many,
 }
@@ -119,6 +124,12 @@ fields! {
     base: PerSide<Option<Outline>>,
     before: Wishes,
     wishes: Wishes,
+    at: String,
+    initials: String,
+    strokes: Vec<Vec<[f64; 2]>>,
+    pose_photo: PosePhoto,
+    date: String,
+    line: TouchUpLine,
     edits: Vec<Edit>,
 }
 
@@ -198,6 +209,12 @@ impl<'de> Deserialize<'de> for Edit {
             Do::DuplicateVariant => Edit::DuplicateVariant { name: take!(name), to: take!(to) },
             Do::RenameVariant => Edit::RenameVariant { name: take!(name), to: take!(to) },
             Do::RemoveVariant => Edit::RemoveVariant { name: take!(name) },
+            Do::Agree => Edit::Agree { at: take!(at), initials: take!(initials), strokes: take!(strokes) },
+            Do::SetTouchUp => Edit::SetTouchUp { photo: fields.pose_photo.take(), date: take!(date) },
+            Do::TraceTouchUp => {
+                Edit::TraceTouchUp { line: take!(line), side: take!(side), points_px: take!(points_px) }
+            }
+            Do::StartTouchUpPlan => Edit::StartTouchUpPlan { name: take!(name) },
             Do::RemovePose => Edit::RemovePose { pose: take!(pose) },
             Do::Many => Edit::Many { edits: take!(edits) },
         };

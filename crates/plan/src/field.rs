@@ -139,6 +139,12 @@ pub const UPKEEP_CHARS: usize = 1_000;
 pub const CAUTION_CHARS: usize = 2_000;
 /// Characters of the name of a variant.
 pub const VARIANT_CHARS: usize = 40;
+/// Agreements of a plan.
+pub const AGREEMENTS: usize = 12;
+/// Characters of initials.
+pub const INITIAL_CHARS: usize = 12;
+/// Points of a signature.
+pub const SIGNATURE_POINTS: usize = 1_500;
 /// Variants of a plan.
 pub const VARIANTS: usize = 8;
 /// Characters of the name of a photo's pixels.

@@ -38,8 +38,10 @@ pub fn same_frame(one: &Plan, other: &Plan) -> bool {
         case: _,
         client: _,
         variants: _,
-        cautions: _,
-        upkeep: _,
+        cautions,
+        upkeep,
+        agreements,
+        touch_up,
         photo,
         landmarks,
         frame,
@@ -52,6 +54,10 @@ pub fn same_frame(one: &Plan, other: &Plan) -> bool {
         poses,
     } = one;
     *planned == other.planned
+        && *touch_up == other.touch_up
+        // A seal tells of what was asked and noted as well.
+        && *agreements == other.agreements
+        && (agreements.is_empty() || (*cautions == other.cautions && *upkeep == other.upkeep))
         && *poses == other.poses
         // What is reported of poses names the weight of relaxed brows.
         && balance.relaxed_weight == other.balance.relaxed_weight

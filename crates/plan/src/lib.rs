@@ -4,11 +4,13 @@
 //! plan alone [`frame`] derives a [`Scene`] (millimetres and meanings) and a [`Report`] (measures, checks, problems).
 //! Nothing derived is stored, and nothing here does I/O, reads a clock, draws a random number or holds a global.
 
+mod agreement;
 mod apply;
 mod balance;
 mod build_poses;
 mod build_report;
 mod build_scene;
+mod build_touch_up;
 mod cautions;
 mod checks;
 pub mod codes;
@@ -25,6 +27,7 @@ mod ground;
 mod headline;
 mod json;
 mod migrate;
+mod moment;
 mod natural_fields;
 pub mod notation;
 mod pose_report;
@@ -34,13 +37,17 @@ mod scene;
 #[cfg(feature = "schema")]
 mod schema;
 mod shown;
+mod signature;
 mod svg;
+mod touch_up;
 mod validate;
 mod variants;
 mod wishes;
 
+pub use agreement::{AgreedNumbers, AgreedSide, Agreement, AgreementReport};
 pub use apply::apply;
 pub use balance::*;
+pub use build_touch_up::{HealedMeasure, HealedSide, TouchUpReport};
 pub use cautions::{CAUTIONS, Cautions};
 pub use describe::*;
 pub use document::*;
@@ -57,6 +64,7 @@ pub use scene::{Align, Handle, Item, Kind, Label, Scene};
 pub use schema::schema_json;
 pub use shown::{decimals, shown, shown_signed};
 pub use svg::{SvgOptions, Theme, svg, xml_escaped};
+pub use touch_up::{TOUCH_UP, TouchUp, TouchUpLine, Trace};
 pub use validate::{in_range, validate};
 pub use variants::Variant;
 pub use wishes::{ClientLimits, WISHES, WishInfo, Wishes, wishes_held};

@@ -7,6 +7,8 @@ use std::collections::BTreeMap;
 use counterpoise_geometry::{PerSide, Side};
 use serde::Serialize;
 
+use crate::agreement::AgreementReport;
+use crate::build_touch_up::TouchUpReport;
 use crate::codes::Code;
 use crate::pose_report::{PoseReport, StatesReport};
 
@@ -35,6 +37,10 @@ pub struct Report {
     pub poses: Vec<PoseReport>,
     /// Open eyes against relaxed brows, where both are known.
     pub states: Option<StatesReport>,
+    /// How the last agreement stands to the plan.
+    pub agreement: Option<AgreementReport>,
+    /// What has become of the agreed pair.
+    pub touch_up: Option<TouchUpReport>,
 }
 
 /// The part of the report that is shown at every frame of a drag; it is told apart because the rest takes as long again.
@@ -52,6 +58,8 @@ pub struct Glance {
     pub planned_symmetry: Option<Symmetry>,
     /// What keeps a part of the report from being made.
     pub problems: Vec<Problem>,
+    /// How the last agreement stands to the plan.
+    pub agreement: Option<AgreementReport>,
 }
 
 /// Where roll and scale come from and how far they can be trusted.

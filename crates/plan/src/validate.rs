@@ -2,14 +2,16 @@
 
 use counterpoise_geometry::{Landmark, Param, Pose, Side};
 
+use crate::agreement;
 use crate::cautions;
 use crate::codes::refused;
 use crate::field::{self, FieldInfo};
+use crate::touch_up;
 use crate::variants;
 use crate::wishes::check_limits;
 use crate::{
     BrowCalipers, CaliperDistance, Case, FrameSettings, NaturalBrow, Outline, Photo, Plan, PlanError,
-    PointPx, PosePoint, PoseRecord, SideBalance,
+    PointPx, PosePhoto, PosePoint, PoseRecord, SideBalance,
 };
 
 /// Checks the whole document.
@@ -58,6 +60,8 @@ pub fn validate(plan: &Plan) -> Result<(), PlanError> {
     in_range(&field::RELAXED_WEIGHT, plan.balance.relaxed_weight)?;
     check_limits(&plan.client)?;
     variants::check(&plan.variants)?;
+    agreement::check(&plan.agreements)?;
+    plan.touch_up.as_ref().map_or(Ok(()), touch_up::check)?;
     cautions::check(&plan.cautions)?;
     text("upkeep", &plan.upkeep, field::UPKEEP_CHARS)?;
     plan.poses.iter().try_for_each(|(id, record)| pose_record(id, record))?;
@@ -79,7 +83,11 @@ pub fn pose_record(id: &str, record: &PoseRecord) -> Result<(), PlanError> {
             in_range(&field::POSE_HEIGHT, height)?;
         }
     }
-    let Some(photo) = &record.photo else { return Ok(()) };
+    record.photo.as_ref().map_or(Ok(()), pose_photo)
+}
+
+/// A photo beside the plan's own.
+pub fn pose_photo(photo: &PosePhoto) -> Result<(), PlanError> {
     in_range(&field::PHOTO_WIDTH, f64::from(photo.photo.width_px))?;
     in_range(&field::PHOTO_HEIGHT, f64::from(photo.photo.height_px))?;
     let is_plain = |letter: char| letter.is_ascii_alphanumeric() || letter == '-';
@@ -195,15 +203,20 @@ pub fn text(subject: &str, text: &str, limit: usize) -> Result<(), PlanError> {
 pub fn case(case: &Case) -> Result<(), PlanError> {
     text("case.label", &case.label, field::LABEL_CHARS)?;
     text("case.note", &case.note, field::NOTE_CHARS)?;
-    if case.date.is_empty() || is_date(&case.date) {
+    day("case.date", &case.date)
+}
+
+/// A day, or none.
+pub fn day(subject: &str, date: &str) -> Result<(), PlanError> {
+    if date.is_empty() || is_date(date) {
         Ok(())
     } else {
-        Err(PlanError::refused(refused::BAD_DATE, "case.date"))
+        Err(PlanError::refused(refused::BAD_DATE, subject))
     }
 }
 
 /// `YYYY-MM-DD` with a month of 1-12 and a day that the month has (ISO 8601 calendar date).
-fn is_date(text: &str) -> bool {
+pub fn is_date(text: &str) -> bool {
     let bytes = text.as_bytes();
     let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2] = bytes else { return false };
     if ![y1, y2, y3, y4, m1, m2, d1, d2].iter().all(|digit| digit.is_ascii_digit()) {

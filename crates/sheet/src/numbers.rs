@@ -196,6 +196,12 @@ impl<'a> Writer<'a> {
         if let Some(variant) = plan.variants.iter().find(|variant| variant.planned == plan.planned) {
             self.paragraph(&source.filled("sheet.variant", &[("name", &variant.name)]));
         }
+        if let Some(agreement) = &source.report.agreement {
+            let key = if agreement.seal == "whole" { "sheet.agreed" } else { "sheet.seal_broken" };
+            // As far as the minute; the offset says nothing to who reads it.
+            let at = agreement.at.get(..16).unwrap_or_default().replace('T', " ");
+            self.paragraph(&source.filled(key, &[("initials", &agreement.initials), ("at", &at)]));
+        }
         let limits = &plan.limits;
         self.paragraph(&source.filled(
             "sheet.limits",

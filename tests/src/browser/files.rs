@@ -3,14 +3,14 @@
 use super::{Browser, Failure, Outcome, from_base64};
 
 impl Browser {
-    /// Notes every file that the page gives away from now on.
+    /// Notes every file that the page gives away from now on; pictures for its own use are none.
     ///
     /// # Errors
     /// The driver's.
     pub async fn watch_files(&self) -> Outcome {
         self.value(
             "const make = URL.createObjectURL.bind(URL); window.given = null; \
-             URL.createObjectURL = (file) => { window.given = file; return make(file); }",
+             URL.createObjectURL = (file) => { if (file instanceof File) window.given = file; return make(file); }",
         )
         .await?;
         Ok(())

@@ -163,7 +163,7 @@ impl Browser {
     /// # Errors
     /// Where it does not appear.
     pub async fn middle_of(&self, css: &str) -> Result<(f64, f64), Failure> {
-        let element = self.element(css).await?;
+        let element = self.element_at_rest(css).await?;
         let script =
             "const r = arguments[0].getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]";
         place(&self.value_with(script, vec![serde_json::to_value(&element)?]).await?)

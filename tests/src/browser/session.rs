@@ -228,12 +228,34 @@ impl Browser {
         found.map_err(|error| format!("no {css}: {error}").into())
     }
 
+    /// The element a selector names, scrolled into view, once it has stayed in its place over two frames: what was done last
+    /// may still move what lies below it.
+    ///
+    /// # Errors
+    /// Where it does not appear.
+    pub async fn element_at_rest(&self, css: &str) -> Result<Element, Failure> {
+        let script = "const [css, done] = arguments; let last = ''; \
+            document.querySelector(css)?.scrollIntoView({ block: 'nearest', inline: 'nearest' }); \
+            const look = () => { \
+              const place = document.querySelector(css)?.getBoundingClientRect(); \
+              const now = place ? [place.x, place.y, place.width, place.height].join() : ''; \
+              if (now === last) return done(true); \
+              last = now; \
+              requestAnimationFrame(() => requestAnimationFrame(look)); \
+            }; \
+            look();";
+        self.element(css).await?;
+        self.value_later(script, vec![json!(css)]).await?;
+        self.element(css).await
+    }
+
     /// Clicks the element a selector names.
     ///
     /// # Errors
     /// Where it is absent or covered.
     pub async fn click(&self, css: &str) -> Outcome {
-        self.element(css).await?.click().await.map_err(|error| format!("cannot click {css}: {error}").into())
+        let element = self.element_at_rest(css).await?;
+        element.click().await.map_err(|error| format!("cannot click {css}: {error}").into())
     }
 
     /// The visible text of the element a selector names.
@@ -249,7 +271,7 @@ impl Browser {
     /// # Errors
     /// Where it does not appear.
     pub async fn fill(&self, css: &str, text: &str) -> Outcome {
-        let input = self.element(css).await?;
+        let input = self.element_at_rest(css).await?;
         input.click().await.map_err(|error| format!("cannot click {css}: {error}"))?;
         // Selecting all works where `clear` would send a change of its own.
         self.value_with("arguments[0].select()", vec![serde_json::to_value(&input)?]).await?;

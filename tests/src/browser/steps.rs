@@ -21,14 +21,15 @@ impl Browser {
         self.settle().await
     }
 
-    /// Goes to a step of the work: `photo`, `points`, `hair`, `shape`, `check`.
+    /// Goes to a step of the work: the id of its tab without `step-`.
     ///
     /// # Errors
     /// Where there is no such step.
     pub async fn step(&self, name: &str) -> Outcome {
         self.click(&format!("#step-{name}")).await?;
-        self.until_with("return !document.getElementById('panel-' + arguments[0]).hidden", vec![json!(name)])
-            .await?;
+        let is_there = "const panel = document.getElementById('panel-' + arguments[0]); \
+                        return !panel.hidden && panel.children.length > 0";
+        self.until_with(is_there, vec![json!(name)]).await?;
         self.settle().await
     }
 
@@ -318,8 +319,10 @@ impl Browser {
         // Read from the store itself: the line on the page may still speak of the state before.
         let script = "const done = arguments[arguments.length - 1]; const open = indexedDB.open('counterpoise'); \
             open.onerror = () => done(null); open.onsuccess = () => { try { \
-            const get = open.result.transaction('work').objectStore('work').get('plan'); \
-            get.onsuccess = () => { open.result.close(); done(get.result?.text ?? null) }; get.onerror = () => done(null); \
+            const all = open.result.transaction(['plans', 'state']); \
+            const current = all.objectStore('state').get('current'); \
+            current.onsuccess = () => { const get = all.objectStore('plans').get(current.result ?? ''); \
+            get.onsuccess = () => { open.result.close(); done(get.result ?? null) }; get.onerror = () => done(null); }; \
             } catch { open.result.close(); done(null) } }";
         let wanted = self.plan_text().await?;
         for _ in 0..200 {

@@ -4,10 +4,6 @@ import { section } from "../controls.js";
 import { el, icon, replace, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
 import { areaTable } from "./areas.js";
-import { createAskedSection } from "./asked_section.js";
-import { createClientSection } from "./client_section.js";
-import { createSheetSection } from "./sheet.js";
-import { createVariantsSection } from "./variants_section.js";
 
 const SIDES = ["right", "left"];
 const CAUTIONS = ["device", "doctor", "today", "rules", "patch", "needles", "upright"];
@@ -25,11 +21,6 @@ export function createCheckPanel(root, app) {
   const strips = el("ul", { class: "plain" });
   const tables = Object.fromEntries(["natural", "planned"].map((which) => [which, measureTable(which)]));
 
-  const sheet = createSheetSection(app);
-  const client = createClientSection(app);
-  const asked = createAskedSection(app);
-  const variants = createVariantsSection(app);
-
   root.append(
     section(text("check.headline"), headline),
     section(text("check.checks"), problems, checks),
@@ -37,8 +28,7 @@ export function createCheckPanel(root, app) {
     section(text("strips.title"), strips),
     section(text("report.planned"), tables.planned.node),
     section(text("report.natural"), tables.natural.node, el("p", { class: "hint", text: text("report.hint") })),
-    section(text("cautions.title"), el("ul", { class: "cautions" }, ...CAUTIONS.map((name) => el("li", { text: text(`cautions.${name}`) })))),
-    variants.node, client.node, asked.node, sheet.node);
+    section(text("cautions.title"), el("ul", { class: "cautions" }, ...CAUTIONS.map((name) => el("li", { text: text(`cautions.${name}`) })))));
 
   /** A table of measures: right, difference, left. */
   function measureTable(which) {
@@ -118,25 +108,14 @@ export function createCheckPanel(root, app) {
   }
 
   return {
-    render() {
-      client.show();
-      variants.render();
-      asked.render();
-      sheet.render();
-    },
+    render() {},
     enter() {
       app.setStageMode("look");
       isShown = true;
-      sheet.show();
-      sheet.render();
-      client.show();
-      variants.render();
-      asked.render();
       show();
     },
     leave() {
       isShown = false;
-      variants.stop();
     },
     report() {
       if (isShown) show();

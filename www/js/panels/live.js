@@ -17,6 +17,7 @@ export function createLive(app) {
   const uneven = make("uneven");
   const removed = make("removed");
   const added = make("added");
+  const agreed = document.getElementById("agreed");
   for (const item of [removed, added]) item.arrow.textContent = "·";
 
   const perSide = (item, report, key, limit) => {
@@ -38,6 +39,12 @@ export function createLive(app) {
       const { limits } = app.store.plan;
       perSide(removed, report, "removed_pct", limits.removed_pct);
       perSide(added, report, "added_pct", limits.added_pct);
+      const { agreement } = report;
+      agreed.hidden = !agreement;
+      if (!agreement) return;
+      const isWhole = agreement.seal === "whole";
+      setText(agreed, text(isWhole ? "live.seal_whole" : "live.seal_broken", { initials: agreement.initials }));
+      setAttribute(agreed, "data-seal", agreement.seal);
     },
   };
 }

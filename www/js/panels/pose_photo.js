@@ -4,19 +4,19 @@ import { button, fileButton, folded, numberField, toggle } from "../controls.js"
 import { el, replace, setText } from "../dom.js";
 import { firstText, text } from "../messages.js";
 import { createPointRows } from "../point_rows.js";
+import { photoOfPose } from "../pose_photos.js";
 
 /** A point's name without its side. */
 const baseOf = (id) => id.split(".")[0];
 
-/** `pose()` is the id of the pose at hand, `settle()` is called when the stage should show something else. */
-export function createPosePhoto(app, pose, settle) {
+/** `pose()` is the id of the pose at hand, `setPhoto(photo)` keeps what the plan says of its photo, or forgets it, and `settle()` is called
+ *  when the stage should show something else. `name` makes the ids, `how` is the text's key. */
+export function createPosePhoto(app, { pose, setPhoto, settle, name = "pose", how = "poses.photo_how" }) {
   const { describe, wording } = app;
   let asked = null;
 
-  const record = () => app.store.plan.poses?.[pose()] ?? null;
-  const photoOf = () => record()?.photo ?? null;
+  const photoOf = () => photoOfPose(app.store.plan, pose());
   const points = () => describe.pose_points[pose()];
-  const setPhoto = (photo) => app.commit({ do: "set_pose", pose: pose(), record: { heights: record()?.heights ?? { right: null, left: null }, photo } });
 
   async function open(file) {
     const there = photoOf();
@@ -30,30 +30,28 @@ export function createPosePhoto(app, pose, settle) {
   }
 
   const openers = el("div", { class: "pair" },
-    fileButton(text("photo.open"), { id: "open-pose-photo", iconName: "picture", kind: "button primary", on: open }),
-    fileButton(text("photo.take"), { id: "take-pose-photo", iconName: "camera", options: { capture: "environment" }, on: open }));
+    fileButton(text("photo.open"), { id: `open-${name}-photo`, iconName: "picture", kind: "button primary", on: open }),
+    fileButton(text("photo.take"), { id: `take-${name}-photo`, iconName: "camera", options: { capture: "environment" }, on: open }));
   const missing = el("p", { class: "status wants" });
 
   const askedNow = el("p", { class: "asked", role: "status" });
   const askedHow = el("p", { class: "hint" });
-  const placeCentre = button(text("points.place_here"), { id: "place-pose-point", iconName: "plus", on: () => app.placeAtCentre() });
-  const takeOff = button(text("points.remove"), { id: "remove-pose-point", iconName: "close", on: () => asked && app.commit({ do: "remove_pose_point", pose: pose(), point: asked }) });
+  const placeCentre = button(text("points.place_here"), { id: `place-${name}-point`, iconName: "plus", on: () => app.placeAtCentre() });
+  const takeOff = button(text("points.remove"), { id: `remove-${name}-point`, iconName: "close", on: () => asked && app.commit({ do: "remove_pose_point", pose: pose(), point: asked }) });
   const rowsHere = el("div", { class: "points" });
   const rulerHere = el("div", { class: "points" });
   let rows = [];
   let rowsOf = null;
 
-  const mirrored = toggle(text("photo.mirrored"), { id: "pose-mirrored", hint: text("photo.mirrored_hint"), on: (isOn) => app.commit({ do: "mirror_pose", pose: pose(), mirrored: isOn }) });
+  const mirrored = toggle(text("photo.mirrored"), { id: `${name}-mirrored`, hint: text("photo.mirrored_hint"), on: (isOn) => app.commit({ do: "mirror_pose", pose: pose(), mirrored: isOn }) });
   const ruler = numberField(text("field.poses.ruler_mm"), {
-    ...describe.fields.find((field) => field.id === "poses.ruler_mm"), id: "pose-ruler", optional: true, refuse: app.problem,
+    ...describe.fields.find((field) => field.id === "poses.ruler_mm"), id: `${name}-ruler`, optional: true, refuse: app.problem,
     on: (value) => setPhoto({ ...photoOf(), ruler_mm: value }),
   });
   const forget = button(text("poses.forget_photo"), {
-    id: "forget-pose-photo", iconName: "close",
+    id: `forget-${name}-photo`, iconName: "close",
     on: () => {
-      const { heights } = record();
-      if (heights.right || heights.left) setPhoto(null);
-      else app.commit({ do: "remove_pose", pose: pose() });
+      setPhoto(null);
       settle();
     },
   });
@@ -61,7 +59,7 @@ export function createPosePhoto(app, pose, settle) {
     folded(text("poses.ruler"), el("p", { class: "hint", text: text("poses.ruler_hint") }), rulerHere, ruler.node),
     mirrored.node, forget);
   const first = el("p", { class: "status wants", text: text("poses.photo_first") });
-  const node = el("div", { class: "part-of" }, first, el("p", { class: "lead", text: text("poses.photo_how") }), openers, missing, placing);
+  const node = el("div", { class: "part-of" }, first, el("p", { class: "lead", text: text(how) }), openers, missing, placing);
 
   function ask(id) {
     asked = id;

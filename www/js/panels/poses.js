@@ -39,7 +39,17 @@ export function createPosesPanel(root, app) {
   const browsFirst = el("p", { class: "status wants", text: text("poses.brows_first") });
 
   const preview = toggle(text("poses.preview"), { id: "pose-preview", hint: text("poses.preview_hint"), on: (isOn) => { settle(); if (isOn && photo.isThere()) app.stage.fit(); } });
-  const photo = createPosePhoto(app, () => shown, () => { settle(); render(app.store.plan); });
+  const photo = createPosePhoto(app, {
+    pose: () => shown,
+    setPhoto(photo) {
+      const heights = record()?.heights ?? { right: null, left: null };
+      app.commit(photo || heights.right || heights.left ? { do: "set_pose", pose: shown, record: { heights, photo } } : { do: "remove_pose", pose: shown });
+    },
+    settle() {
+      settle();
+      render(app.store.plan);
+    },
+  });
   const ways = choice(text("poses.way"), ["calipers", "photo"].map((value) => ({ value, label: text(`poses.by_${value}`), id: `pose-by-${value}` })), (value) => {
     way = value;
     photo.begin();

@@ -1,4 +1,4 @@
-// The sheet for the couch: what it is to be like, and its files. Stands at the end of the check.
+// Step 9: the sheet for the couch: what it is to be like, and its files.
 
 import { button, choice, numberField, section, toggle } from "../controls.js";
 import { el, setText } from "../dom.js";
@@ -15,7 +15,7 @@ const FILES = {
   csv: { ending: ".csv", type: "text/csv" },
 };
 
-export function createSheetSection(app) {
+export function createSheetPanel(root, app) {
   const { describe, store, wording } = app;
   let wishedPose;
 
@@ -63,21 +63,21 @@ export function createSheetSection(app) {
   }
 
   const upkeep = el("textarea", { id: "upkeep", rows: 3, maxlength: 1000, on: { change: () => app.commit({ do: "note_upkeep", note: upkeep.value }) } });
-  const node = section(text("print.title"),
+  root.append(section(text("print.title"),
     el("p", { class: "hint", text: text("print.how") }),
     paper.node,
     el("div", { class: "field" }, el("label", { for: pose.id, text: text("print.pose") }), pose),
     mirrored.node, bar.node,
     el("div", { class: "field tall" }, el("label", { for: upkeep.id, text: text("print.upkeep") }), upkeep, el("p", { class: "hint", text: text("print.upkeep_hint") })),
-    el("div", { class: "pair" }, ...buttons), said);
+    el("div", { class: "pair" }, ...buttons), said));
 
   return {
-    node,
     render() {
       if (document.activeElement !== upkeep) upkeep.value = store.plan.upkeep ?? "";
     },
     /** Offers what is recorded now. */
-    show() {
+    enter() {
+      app.setStageMode("look");
       const recorded = describe.poses.filter((id) => store.plan.poses?.[id]);
       pose.replaceChildren(el("option", { value: "", text: text("print.pose_upright") }), ...recorded.map((id) => el("option", { value: id, text: text(`pose.${id}`) })));
       const wanted = wishedPose ?? COUCH;

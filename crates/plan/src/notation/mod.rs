@@ -5,6 +5,7 @@
 //! Both are checked against `serde_json`, and every `f64` that is written comes back as exactly the same.
 
 mod big;
+mod canonical;
 mod number;
 mod reader;
 #[cfg(test)]
@@ -15,6 +16,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+pub use canonical::canonical_text;
 pub(crate) use writer::write_document;
 
 /// Why a text could not be read, and where.

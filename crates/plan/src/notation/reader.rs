@@ -418,9 +418,19 @@ macro_rules! whole_numbers {
 impl<'text> Deserializer<'text> for &mut Reader<'text> {
     type Error = Wrong;
 
-    /// Types say what they are, so that no value of a general form is made on the way.
-    fn deserialize_any<V: Visitor<'text>>(self, _: V) -> Outcome<V::Value> {
-        Err(Wrong::unfit("a type that does not say what it is"))
+    /// Only for the canonical form, which knows no types: every other type says what it is.
+    fn deserialize_any<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
+        match self.peek() {
+            Some(b'{') => self.deserialize_map(visitor),
+            Some(b'[') => self.deserialize_seq(visitor),
+            Some(b'"') => self.deserialize_str(visitor),
+            Some(b't' | b'f') => self.deserialize_bool(visitor),
+            Some(b'n') => {
+                self.literal("null")?;
+                visitor.visit_unit()
+            }
+            _ => self.deserialize_f64(visitor),
+        }
     }
 
     whole_numbers! {

@@ -29,6 +29,36 @@ pub fn write_document<T: Serialize + ?Sized>(value: &T) -> String {
     writer.out
 }
 
+/// A text with its quotation marks, escaped no more than it has to be (RFC 8259 §7; the forms of RFC 8785 §3.2.2.2).
+#[inline(never)]
+pub fn write_text(out: &mut String, text: &str) {
+    out.push('"');
+    let mut rest = text;
+    while let Some(at) = rest.bytes().position(|byte| matches!(byte, b'"' | b'\\' | 0..0x20)) {
+        let (plain, special) = rest.split_at(at);
+        out.push_str(plain);
+        // The found byte is a whole character, since it is ASCII.
+        let (special, after) = special.split_at(1);
+        match special {
+            "\"" => out.push_str("\\\""),
+            "\\" => out.push_str("\\\\"),
+            "\n" => out.push_str("\\n"),
+            "\r" => out.push_str("\\r"),
+            "\t" => out.push_str("\\t"),
+            "\u{8}" => out.push_str("\\b"),
+            "\u{c}" => out.push_str("\\f"),
+            _ => {
+                let code = special.bytes().next().unwrap_or_default();
+                // A string takes every write.
+                let _ = write!(out, "\\u{code:04x}");
+            }
+        }
+        rest = after;
+    }
+    out.push_str(rest);
+    out.push('"');
+}
+
 /// A value that JSON has no form for.
 #[derive(Debug)]
 pub struct NoForm;
@@ -67,33 +97,8 @@ impl Writer {
         (0..self.indent).for_each(|_| self.out.push_str("  "));
     }
 
-    #[inline(never)]
     fn string(&mut self, text: &str) {
-        self.out.push('"');
-        let mut rest = text;
-        while let Some(at) = rest.bytes().position(|byte| matches!(byte, b'"' | b'\\' | 0..0x20)) {
-            let (plain, special) = rest.split_at(at);
-            self.out.push_str(plain);
-            // The found byte is a whole character, since it is ASCII.
-            let (special, after) = special.split_at(1);
-            match special {
-                "\"" => self.out.push_str("\\\""),
-                "\\" => self.out.push_str("\\\\"),
-                "\n" => self.out.push_str("\\n"),
-                "\r" => self.out.push_str("\\r"),
-                "\t" => self.out.push_str("\\t"),
-                "\u{8}" => self.out.push_str("\\b"),
-                "\u{c}" => self.out.push_str("\\f"),
-                _ => {
-                    let code = special.bytes().next().unwrap_or_default();
-                    // A string takes every write.
-                    let _ = write!(self.out, "\\u{code:04x}");
-                }
-            }
-            rest = after;
-        }
-        self.out.push_str(rest);
-        self.out.push('"');
+        write_text(&mut self.out, text);
     }
 
     #[inline(never)]
