@@ -313,7 +313,8 @@ async fn work_of_the_first_version_is_brought_over(browser: &Browser) -> Outcome
     let kept = store(browser).await?;
     assert_eq!(kept["heads"][0]["changedAt"], "2026-01-02T03:04:05.000Z");
     assert_eq!(kept["photos"], json!([3, 1]), "{kept}");
-    Ok(())
+    // A browser that is sent to a bare file asks for an icon.
+    browser.expect_errors(&["favicon"]).await
 }
 
 async fn case_book_says_where_nothing_can_be_stored(browser: &Browser) -> Outcome {

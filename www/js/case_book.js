@@ -9,7 +9,7 @@ import { addCase, listCases, loadCase, loadThumbs, removeCases, storageLeft } fr
 
 /** Rows that are made at once; the others follow while she looks at them. */
 const FIRST_ROWS = 24;
-const MORE_ROWS = 60;
+const MORE_ROWS = 12;
 /** Ages that can be asked for, months. */
 const AGES = [6, 12, 24, 60];
 const ORDERS = {
@@ -63,7 +63,7 @@ export async function openCaseBook(app) {
       el("button", { type: "button", class: "message-close", id: "book-close", "aria-label": text("dialog.close"), on: { click: () => dialog.close() } }, icon("close"))),
     el("div", { class: "book-tools" }, find, order, age),
     el("div", { class: "book-line" }, said, undo),
-    el("div", { class: "book-list", tabindex: 0, role: "region", "aria-labelledby": "book-title" }, none, list),
+    el("div", { class: "book-list", tabindex: 0, autofocus: true, role: "region", "aria-labelledby": "book-title" }, none, list),
     el("div", { class: "book-foot" }, count, left,
       el("div", { class: "pair" }, exportAll, el("span", { class: "file-button" }, take, el("label", { class: "button", for: take.id }, icon("open"), el("span", { text: text("book.import") }))), keep, removeAll)));
   dialog.addEventListener("close", () => {
