@@ -9,6 +9,7 @@ pub mod face;
 mod hand;
 #[cfg(feature = "page")]
 pub mod pictures;
+pub mod vision;
 
 pub use chance::Chance;
 pub use data::{RealBrow, data_dir, read_json, real_brows};

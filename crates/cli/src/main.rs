@@ -4,6 +4,7 @@
 
 mod balance;
 mod draw;
+mod find;
 mod fit;
 mod input;
 mod messages;
@@ -98,6 +99,23 @@ enum Command {
         #[arg(long, value_name = "MM")]
         printed_bar: Option<f64>,
     },
+    /// Guess the landmarks of a face on a photo, or on every photo of a folder.
+    Find {
+        /// The photo (JPEG or PNG), or a folder of photos.
+        photo: PathBuf,
+        /// The client's right and left pupil where they are known: x,y,x,y in px.
+        #[arg(long, value_name = "RX,RY,LX,LY", value_parser = four_numbers)]
+        pupils: Option<[f64; 4]>,
+        /// The photo shows her as in a mirror.
+        #[arg(long)]
+        mirrored: bool,
+        /// Write JSON instead of a table; one line per photo.
+        #[arg(long)]
+        json: bool,
+        /// The file of the face network.
+        #[arg(long, env = "COUNTERPOISE_WEIGHTS", value_name = "FILE")]
+        weights: PathBuf,
+    },
     /// Print the JSON Schema of the plan file.
     Schema,
 }
@@ -150,6 +168,10 @@ fn main() -> ExitCode {
                 printed_bar_mm: printed_bar,
             },
         ),
+        Command::Find { photo, pupils, mirrored, json, weights } => {
+            let wishes = find::Wishes { weights: &weights, pupils, mirrored, json };
+            find::run(&photo, &wishes).and_then(|text| print(&text))
+        }
         Command::Schema => print(&counterpoise_plan::schema_json()),
     };
     match done {
@@ -159,6 +181,15 @@ fn main() -> ExitCode {
             ExitCode::FAILURE
         }
     }
+}
+
+/// Two places, px.
+fn four_numbers(text: &str) -> Result<[f64; 4], String> {
+    let numbers: Result<Vec<f64>, _> = text.split(',').map(|part| part.trim().parse::<f64>()).collect();
+    let numbers = numbers.ok().filter(|numbers| numbers.iter().all(|number| number.is_finite()));
+    numbers
+        .and_then(|numbers| numbers.try_into().ok())
+        .ok_or("four numbers with commas between are needed".into())
 }
 
 /// A limit of added skin.

@@ -11,6 +11,7 @@ mod release;
 mod server;
 mod shrink;
 mod test;
+mod weights;
 
 use std::process::ExitCode;
 
@@ -48,6 +49,8 @@ enum Task {
         #[arg(long)]
         check: bool,
     },
+    /// Fetches the face network of photo assist and says where it is.
+    Weights,
     /// Builds the page as plain files in `dist/`, ready for any static host.
     Release,
 }
@@ -58,6 +61,7 @@ fn main() -> ExitCode {
         Task::Test { area, rest } => test::run_areas(area, &rest),
         Task::Bench => bench::run(),
         Task::Demo { check } => demo_command::run(check),
+        Task::Weights => weights::fetch().map(|file| println!("{}", file.display())),
         Task::Release => release::run(),
     };
     match done {

@@ -5,7 +5,7 @@ use std::process::Command;
 use clap::ValueEnum;
 
 use crate::command::{cargo, root, run, target_dir};
-use crate::{Problem, axe, browsers, page, server};
+use crate::{Problem, axe, browsers, page, server, weights};
 
 /// A part of the checks.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -57,6 +57,7 @@ fn core(rest: &[String]) -> Result<(), Problem> {
         "counterpoise-geometry",
         "counterpoise-plan",
         "counterpoise-sheet",
+        "counterpoise-vision",
         "counterpoise-web",
         "counterpoise-cli",
         "xtask",
@@ -67,10 +68,11 @@ fn core(rest: &[String]) -> Result<(), Problem> {
 }
 
 fn reference(rest: &[String]) -> Result<(), Problem> {
+    let weights = weights::fetch()?;
     run(cargo().args(["build", "--package", "counterpoise-cli"]))?;
     let mut test = cargo();
     test.args(["test", "--package", "counterpoise-tests", "--no-fail-fast", "--"]).args(rest);
-    run(with_surroundings(&mut test))
+    run(with_surroundings(test.env("COUNTERPOISE_WEIGHTS", weights)))
 }
 
 fn page(rest: &[String]) -> Result<(), Problem> {

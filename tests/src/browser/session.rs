@@ -56,6 +56,9 @@ impl Keys {
 /// How long anything may take that the page does on its own; ample, since a check must not depend on speed.
 const PATIENCE: Duration = Duration::from_secs(30);
 
+/// How often an element is looked for that was put anew in that moment: nothing is without an end.
+const TIMES: usize = 5;
+
 /// A browser with the page open.
 pub struct Browser {
     /// The plain WebDriver client, for what has no helper here.
@@ -224,8 +227,14 @@ impl Browser {
     /// # Errors
     /// Where it does not appear.
     pub async fn element(&self, css: &str) -> Result<Element, Failure> {
-        let found = self.client.wait().at_most(PATIENCE).for_element(Locator::Css(css)).await;
-        found.map_err(|error| format!("no {css}: {error}").into())
+        let mut tries = 1;
+        loop {
+            match self.client.wait().at_most(PATIENCE).for_element(Locator::Css(css)).await {
+                // Put anew between being found and being named.
+                Err(error) if tries < TIMES && error.is_stale_element_reference() => tries += 1,
+                found => return found.map_err(|error| format!("no {css}: {error}").into()),
+            }
+        }
     }
 
     /// The element a selector names, scrolled into view, once it has stayed in its place over two frames: what was done last
@@ -254,8 +263,29 @@ impl Browser {
     /// # Errors
     /// Where it is absent or covered.
     pub async fn click(&self, css: &str) -> Outcome {
-        let element = self.element_at_rest(css).await?;
-        element.click().await.map_err(|error| format!("cannot click {css}: {error}").into())
+        let done = self.with_element(css, async |element| element.click().await).await;
+        done.map_err(|error| format!("cannot click {css}: {error}").into())
+    }
+
+    /// Does something with an element; once more where it was put anew in that moment, as lists are when their content changes.
+    async fn with_element<T>(
+        &self,
+        css: &str,
+        act: impl AsyncFn(&Element) -> Result<T, fantoccini::error::CmdError>,
+    ) -> Result<T, Failure> {
+        let mut tries = 1;
+        loop {
+            let element = self.element_at_rest(css).await?;
+            match act(&element).await {
+                Err(error)
+                    if tries < TIMES
+                        && (error.is_stale_element_reference() || error.is_no_such_element()) =>
+                {
+                    tries += 1;
+                }
+                done => return Ok(done?),
+            }
+        }
     }
 
     /// The visible text of the element a selector names.
@@ -263,7 +293,7 @@ impl Browser {
     /// # Errors
     /// Where it does not appear.
     pub async fn text(&self, css: &str) -> Result<String, Failure> {
-        Ok(self.element(css).await?.text().await?)
+        self.with_element(css, async |element| element.text().await).await
     }
 
     /// Replaces what stands in an input and leaves it, as by typing and Tab.

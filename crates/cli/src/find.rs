@@ -1,0 +1,148 @@
+//! `find`: landmarks of a face from a photo, as a first guess.
+
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
+
+use counterpoise_vision::{FacePoints, Network, NoFace, OUTPUTS, Picture, face_points, find_pupils};
+use image::{DynamicImage, ImageDecoder, ImageReader};
+use indicatif::{ProgressBar, ProgressStyle};
+use kurbo::Point;
+use serde::Serialize;
+
+use crate::Failure;
+
+/// What is looked at in a folder.
+const ENDINGS: [&str; 3] = ["jpg", "jpeg", "png"];
+
+/// How photos are to be looked at.
+pub struct Wishes<'a> {
+    /// The network's file.
+    pub weights: &'a Path,
+    /// The client's right and left pupil, px, where they were tapped.
+    pub pupils: Option<[f64; 4]>,
+    /// The photos show her as in a mirror.
+    pub mirrored: bool,
+    /// JSON in place of a table; a line for each photo of a folder.
+    pub json: bool,
+}
+
+/// What was found on one photo.
+#[derive(Serialize)]
+struct Found<'a> {
+    photo: &'a str,
+    #[serde(flatten)]
+    points: Option<FacePoints>,
+    /// Why there is nothing: `pupils`, `not_seen`, `eyes_closed`, `turned`, `other_network` or `unreadable`.
+    problem: Option<&'static str>,
+}
+
+/// Looks at a photo, or at every photo of a folder; writes what it found.
+///
+/// # Errors
+/// Where the network or the only photo cannot be used.
+pub fn run(photo: &Path, wishes: &Wishes) -> Result<String, Failure> {
+    let file = wishes.weights.display();
+    let bytes = std::fs::read(wishes.weights).map_err(|error| {
+        format!(
+            "{file}: {error}. The face network is fetched by `cargo xtask weights`, which says where it is."
+        )
+    })?;
+    let network = Network::read(&bytes, &OUTPUTS).map_err(|error| format!("{file}: {error}"))?;
+    if !photo.is_dir() {
+        let found = look(&network, photo, wishes).map_err(|problem| sentence(photo, problem))?;
+        return Ok(written(photo, Ok(found), wishes.json));
+    }
+    let photos = photos_of(photo)?;
+    // On the error channel, so that the answer can be piped; silent where that is no terminal.
+    let bar = ProgressBar::new(photos.len() as u64);
+    if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos}/{len} {wide_msg}") {
+        bar.set_style(style);
+    }
+    let mut out = String::new();
+    for path in &photos {
+        bar.set_message(path.file_name().unwrap_or_default().to_string_lossy().into_owned());
+        out.push_str(&written(path, look(&network, path, wishes), wishes.json));
+        bar.inc(1);
+    }
+    bar.finish_and_clear();
+    Ok(out)
+}
+
+fn photos_of(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let list = std::fs::read_dir(folder).map_err(|error| format!("{}: {error}", folder.display()))?;
+    let is_photo = |path: &PathBuf| {
+        let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+        ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
+    };
+    let mut photos: Vec<PathBuf> =
+        list.filter_map(Result::ok).map(|entry| entry.path()).filter(is_photo).collect();
+    photos.sort();
+    if photos.is_empty() { Err(format!("{}: no photo in this folder", folder.display())) } else { Ok(photos) }
+}
+
+/// Red, green and blue of a photo, turned as its EXIF part says.
+fn read(photo: &Path) -> Option<DynamicImage> {
+    let mut decoder = ImageReader::open(photo).ok()?.with_guessed_format().ok()?.into_decoder().ok()?;
+    let orientation = decoder.orientation().ok()?;
+    let mut picture = DynamicImage::from_decoder(decoder).ok()?;
+    picture.apply_orientation(orientation);
+    Some(picture)
+}
+
+/// The code of a photo that cannot be read.
+const UNREADABLE: &str = "unreadable";
+
+fn look(network: &Network, photo: &Path, wishes: &Wishes) -> Result<FacePoints, &'static str> {
+    let pixels = read(photo).ok_or(UNREADABLE)?.to_rgb8();
+    let (width, height) = (pixels.width() as usize, pixels.height() as usize);
+    let picture = Picture::new(pixels.as_raw(), width, height, 3).ok_or(UNREADABLE)?;
+    let on_picture = |[right_x, right_y, left_x, left_y]: [f64; 4]| {
+        let [right, left] = [Point::new(right_x, right_y), Point::new(left_x, left_y)];
+        if wishes.mirrored { [left, right] } else { [right, left] }
+    };
+    let pupils = match wishes.pupils {
+        Some(pupils) => on_picture(pupils),
+        None => find_pupils(network, &picture).map_err(NoFace::id)?,
+    };
+    face_points(network, &picture, pupils, wishes.mirrored).map_err(NoFace::id)
+}
+
+fn sentence(photo: &Path, problem: &str) -> String {
+    let why = match problem {
+        "pupils" => "the pupils that were given are no face's on this photo",
+        "not_seen" => "no face is seen on it",
+        "eyes_closed" => "an eye is as good as closed",
+        "turned" => "the head is turned too far",
+        "other_network" => "the network is another one",
+        _ => "it cannot be read as a photo",
+    };
+    format!("{}: {why}", photo.display())
+}
+
+fn written(photo: &Path, found: Result<FacePoints, &'static str>, json: bool) -> String {
+    let name = photo.display().to_string();
+    if json {
+        let problem = found.as_ref().err().copied();
+        let line = serde_json::to_string(&Found { photo: &name, points: found.ok(), problem });
+        return line.unwrap_or_default() + "\n";
+    }
+    let mut out = String::new();
+    // A string takes every write.
+    match found {
+        Err(problem) => {
+            let _ = writeln!(out, "{}", sentence(photo, problem));
+        }
+        Ok(found) => {
+            let _ = writeln!(out, "{name}: a face, {:.0} % sure", 100.0 * found.score);
+            for point in &found.points {
+                let place = if point.is_seed { "  (place it yourself)" } else { "" };
+                let _ = writeln!(
+                    out,
+                    "  {:<20} {:>8.1} {:>8.1} ± {:.1} px{place}",
+                    point.id, point.x_px, point.y_px, point.sd_px
+                );
+            }
+        }
+    }
+    out
+}
