@@ -599,6 +599,13 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       wantsFit = true;
       dirty();
     },
+    /** Brings a part of the photo into view, `[x0, y0, x1, y1]` px. */
+    lookAt(box) {
+      if (view.base !== "image") return;
+      wasMoved = true;
+      view.fit(box);
+      dirty();
+    },
     zoom(factor) {
       wasMoved = true;
       view.zoom(factor, view.width / 2, view.height / 2);
@@ -642,6 +649,11 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
         return onPage(view.screenFromSide(side, out, up));
       },
     }),
+    /** A place of the photo, CSS px from the stage's corner; `null` where it is not on it. */
+    placeInImage(x, y) {
+      const at = view.base === "image" ? view.screenFromBase(x, y) : null;
+      return at && at.x > 0 && at.x < view.width && at.y > 0 && at.y < view.height ? at : null;
+    },
     /** A place of the stage as it is drawn, CSS px from its corner; `null` where it is not on it. */
     placeOf(side, out, up) {
       const at = view.screenFromSide(side, out, up);

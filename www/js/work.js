@@ -261,6 +261,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     start,
     autosave,
     hasPhoto: () => Boolean(photo),
+    photoBitmap: () => photo?.bitmap ?? null,
     hasPrevious: () => Boolean(previous),
     openCase,
     /** The case in work. */

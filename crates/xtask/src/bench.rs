@@ -1,7 +1,8 @@
 //! `cargo xtask bench`: speed and size against their limits, all from one run on one machine.
 
+use std::collections::BTreeSet;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Component, Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use flate2::Compression;
@@ -134,31 +135,45 @@ fn print_table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)
 const FIRST_VISIT: [&str; 4] = ["wasm", "js", "css", "html"];
 /// What is loaded when a sheet is first printed.
 const SHEET: &str = "sheet on first use: wasm + js";
+/// What is loaded when points are first looked for on a photo.
+const VISION: &str = "photo assist on first use: wasm + js + weights";
+/// Panels and views that are fetched when they are first shown, or a second after the start.
+const LATER: &str = "js of other steps";
 /// What is loaded when a pair is first balanced.
 const BALANCE: &str = "balance on first use: wasm + js";
 
 /// Compressed sizes of the released files by kind; each file by itself, as a server sends it.
 fn sizes() -> Result<Vec<(&'static str, usize)>, Problem> {
-    let mut kinds: Vec<_> =
-        FIRST_VISIT.into_iter().chain([BALANCE, SHEET, "texts"]).map(|kind| (kind, 0)).collect();
+    let mut kinds: Vec<_> = FIRST_VISIT
+        .into_iter()
+        .chain([LATER, BALANCE, SHEET, VISION, "texts"])
+        .map(|kind| (kind, 0))
+        .collect();
     let folder = target_dir().join("bench-dist");
     release::write(&folder)?;
     let mut files = Vec::new();
     release::collect(&folder, &mut files)
         .map_err(|error| format!("cannot list {}: {error}", folder.display()))?;
     let solver = Path::new("pkg").join(page::BALANCE);
+    let begins_with = imported_at_once(&folder);
+    let linked = std::fs::read_to_string(folder.join("index.html")).unwrap_or_default();
     for file in files {
         let place = file.strip_prefix(&folder).unwrap_or(&file);
         let is_of_balance = place.starts_with(&solver)
             || ["js/balance_solver.js", "js/balance_worker.js"].iter().any(|name| place == Path::new(name));
         let is_of_sheet =
             place.starts_with(Path::new("pkg").join(page::SHEET)) || place == Path::new("js/sheet_maker.js");
+        let is_of_vision =
+            place.starts_with(Path::new("pkg").join(page::VISION)) || place == Path::new("js/face_worker.js");
         let kind = match place.extension().and_then(|ending| ending.to_str()) {
             Some("wasm" | "js") if is_of_balance => BALANCE,
             Some("wasm" | "js") if is_of_sheet => SHEET,
+            Some("wasm" | "js" | "tflite") if is_of_vision => VISION,
             Some("wasm") => "wasm",
-            Some("js") => "js",
-            Some("css") => "css",
+            Some("js") if begins_with.contains(place) => "js",
+            Some("js") => LATER,
+            Some("css") if linked.contains(&*place.to_string_lossy()) => "css",
+            Some("css") => LATER,
             Some("html") => "html",
             Some("json") if place.starts_with("messages") => "texts",
             _ => continue,
@@ -167,6 +182,39 @@ fn sizes() -> Result<Vec<(&'static str, usize)>, Problem> {
         kinds.iter_mut().filter(|(each, _)| *each == kind).for_each(|(_, sum)| *sum += size);
     }
     Ok(kinds)
+}
+
+/// Scripts that the page cannot start without: what `js/main.js` imports, and what that imports, `import()` apart.
+fn imported_at_once(folder: &Path) -> BTreeSet<PathBuf> {
+    let mut found = BTreeSet::new();
+    let mut waiting = vec![PathBuf::from("js/main.js")];
+    while let Some(place) = waiting.pop() {
+        let Ok(text) = std::fs::read_to_string(folder.join(&place)) else { continue };
+        if !found.insert(place.clone()) {
+            continue;
+        }
+        // Released scripts are shrunk, but a name in an import stays a text in quotation marks behind `from` or `import`.
+        for (at, _) in text.match_indices(['"', '\'']) {
+            let before = text.get(..at).unwrap_or_default().trim_end();
+            let Some(named) = text.get(at + 1..).and_then(|rest| rest.split(['"', '\'']).next()) else {
+                continue;
+            };
+            if (before.ends_with("from") || before.ends_with("import")) && named.starts_with('.') {
+                let mut path = place.parent().unwrap_or(Path::new("")).to_path_buf();
+                for part in Path::new(named).components() {
+                    match part {
+                        Component::ParentDir => {
+                            path.pop();
+                        }
+                        Component::Normal(name) => path.push(name),
+                        _ => {}
+                    }
+                }
+                waiting.push(path);
+            }
+        }
+    }
+    found
 }
 
 fn compressed(file: &Path) -> std::io::Result<usize> {

@@ -5,23 +5,27 @@ use std::process::Command;
 
 use wasm_bindgen_cli_support::Bindgen;
 
-use crate::Problem;
 use crate::command::{cargo, find, output, root, run, succeeds, target_dir};
+use crate::{Problem, weights};
 
 const WASM_TARGET: &str = "wasm32-unknown-unknown";
 /// The cargo profile of the page's module (see the workspace's `Cargo.toml`).
 pub const PROFILE: &str = "wasm";
 
 /// The page's modules: package, name and folder. The first comes first: the others lie in its folder, which is emptied.
-const MODULES: [(&str, &str, &str); 3] = [
+const MODULES: [(&str, &str, &str); 4] = [
     ("counterpoise-web", "counterpoise_web.wasm", ""),
     ("counterpoise-web-balance", "counterpoise_web_balance.wasm", BALANCE),
     ("counterpoise-web-sheet", "counterpoise_web_sheet.wasm", SHEET),
+    ("counterpoise-web-vision", "counterpoise_web_vision.wasm", VISION),
 ];
 /// Folder of the balance solver's module below [`package_dir`].
 pub const BALANCE: &str = "balance";
 /// Folder of the printed sheet's module below [`package_dir`].
 pub const SHEET: &str = "sheet";
+
+/// Folder of photo assist's module and weights below [`package_dir`].
+pub const VISION: &str = "vision";
 
 /// Compiles the web crates and writes the modules and their bindings.
 ///
@@ -37,7 +41,20 @@ pub fn build() -> Result<(), Problem> {
     run(&mut command)?;
     MODULES
         .iter()
-        .try_for_each(|(_, module, folder)| bind(&built().join(module), &package_dir().join(folder)))
+        .try_for_each(|(_, module, folder)| bind(&built().join(module), &package_dir().join(folder)))?;
+    // All the rest works without; the page says so where it is asked to find points.
+    match weights::fetch() {
+        Ok(file) => {
+            let to = package_dir().join(VISION).join("face.tflite");
+            std::fs::copy(&file, &to)
+                .map(|_| ())
+                .map_err(|error| format!("cannot write {}: {error}", to.display()))
+        }
+        Err(problem) => {
+            eprintln!("the page is built without the face network: {problem}");
+            Ok(())
+        }
+    }
 }
 
 /// Compiles an example of the web crate as a module of its own, with its bindings, into a folder.

@@ -51,7 +51,15 @@ fn core(rest: &[String]) -> Result<(), Problem> {
     run(cargo().args(["fmt", "--all", "--check"]))?;
     run(cargo().args(["clippy", "--workspace", "--all-targets", "--all-features", "--", "-D", "warnings"]))?;
     run(cargo()
-        .args(["clippy", "--package", "counterpoise-web", "--target", "wasm32-unknown-unknown"])
+        .args([
+            "clippy",
+            "--package",
+            "counterpoise-web",
+            "--package",
+            "counterpoise-web-vision",
+            "--target",
+            "wasm32-unknown-unknown",
+        ])
         .args(["--", "-D", "warnings"]))?;
     let crates = [
         "counterpoise-geometry",

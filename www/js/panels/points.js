@@ -4,6 +4,7 @@ import { button, choice, folded, nextButton, numberField, section, slider, toggl
 import { el, icon, replace, setAttribute, setText } from "../dom.js";
 import { firstText, text } from "../messages.js";
 import { createPointRows } from "../point_rows.js";
+import { createDraftsSection } from "./drafts_section.js";
 
 /** The landmark's name without its side. */
 const baseOf = (id) => id.split(".")[0];
@@ -79,8 +80,9 @@ export function createPointsPanel(root, app) {
     }),
   }));
 
+  const drafts = createDraftsSection(app, () => ask(nextMissing(app.store.plan)));
   const problems = el("ul", { class: "problems" });
-  const withPhoto = el("div", {},
+  const withPhoto = el("div", {}, drafts.node,
     section(text("points.title"),
       askedNow, askedHow,
       el("div", { class: "pair" }, placeCentre, remove),
@@ -109,6 +111,7 @@ export function createPointsPanel(root, app) {
   function render(plan) {
     const hasPhoto = Boolean(plan.photo);
     withPhoto.hidden = !hasPhoto;
+    drafts.render();
     withoutPhoto.hidden = hasPhoto;
     const placed = needed.filter((landmark) => plan.landmarks[landmark.id]).length;
     for (const rows of [neededRows, otherRows]) rows.show(plan.landmarks, asked);
@@ -138,6 +141,7 @@ export function createPointsPanel(root, app) {
       asked = app.store.plan.photo ? missing : null;
       app.setStageMode("points", { ask: asked });
     },
+    leave: () => drafts.leave(),
     /** The stage placed what was asked for and asks for the next landmark. */
     asked(id) {
       asked = id ?? null;
