@@ -76,6 +76,12 @@ async fn whole_visit_comes_back_from_its_file(browser: &Browser) -> Outcome {
     browser.watch_files().await?;
     open_book(browser).await?;
     assert_eq!(rows(browser).await?, json!([LABEL]));
+    // Without photos, and in plain text: the plan alone.
+    browser.click("#book-export").await?;
+    browser.click("label[for=export-photos]").await?;
+    let bare = browser.file_of("#export-go").await?;
+    let bare = String::from_utf8(bare)?;
+    assert!(bare.contains("\"with_photos\":false") && bare.contains("\"photos\":[]") && bare.contains(LABEL));
     let exported = export(browser, "#book-export", Some("correct horse")).await?;
     assert!(exported.starts_with(br#"{"format":"counterpoise-cases","version":1,"sealed":{"#));
     assert!(!exported.windows(LABEL.len()).any(|part| part == LABEL.as_bytes()), "the name can be read");

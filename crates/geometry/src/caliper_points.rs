@@ -18,3 +18,18 @@ pub struct CaliperPoints {
     /// The very end of the tail, farthest out.
     pub tail_end: Point,
 }
+
+impl CaliperPoints {
+    /// The same points, each taken elsewhere.
+    #[must_use]
+    pub fn map(&self, to: impl Fn(Point) -> Point) -> CaliperPoints {
+        CaliperPoints {
+            front: to(self.front),
+            bulb_bottom: to(self.bulb_bottom),
+            bulb_top: to(self.bulb_top),
+            arch_top: to(self.arch_top),
+            arch_under: to(self.arch_under),
+            tail_end: to(self.tail_end),
+        }
+    }
+}

@@ -3,12 +3,10 @@
 use std::collections::BTreeMap;
 
 use counterpoise_geometry::{
-    CaliperPoints, Contour, Drop, Estimate, ImagePoint, Landmark, LiftPlace, LiftProfile, Measure,
-    MeasuredBrow, PairLift, PerPlace, PerSide, Pose, PoseBrows, Registration, RegistrationError,
-    RegistrationInput, STABLE_POINTS_NEEDED, Side, Split, TwoStates, mean_contour_distance, pair_lift,
-    register,
+    Contour, Drop, Estimate, ImagePoint, Landmark, LiftPlace, LiftProfile, Measure, MeasuredBrow, PairLift,
+    PerPlace, PerSide, Pose, PoseBrows, Registration, RegistrationError, RegistrationInput,
+    STABLE_POINTS_NEEDED, Side, Split, TwoStates, mean_contour_distance, pair_lift, register,
 };
-use kurbo::Point;
 
 use crate::build_report::measured;
 use crate::codes::problem;
@@ -212,7 +210,7 @@ fn carried(derived: &Derived, lifted: &Lifted, planned: &[MeasureRow]) -> Vec<Ca
         let lifts = (*lifted.lift.sides.get(side))?;
         let value = |lifts: PerPlace<f64>| {
             let profile = LiftProfile::new(natural.points(), lifts);
-            measure.value(&carried_points(plan.brow.points(), &profile), plan.brow.area_mm2())
+            measure.value(&plan.brow.points().map(|at| profile.carried(at)), plan.brow.area_mm2())
         };
         let lift_values = lifts.map(|lift| lift.value);
         let at = value(lift_values);
@@ -235,18 +233,6 @@ fn carried(derived: &Derived, lifted: &Lifted, planned: &[MeasureRow]) -> Vec<Ca
             Some(CarriedRow { id: info.id, unit: row.unit, upright: row.sides, here })
         })
         .collect()
-}
-
-fn carried_points(points: &CaliperPoints, profile: &LiftProfile) -> CaliperPoints {
-    let carry = |at: Point| profile.carried(at);
-    CaliperPoints {
-        front: carry(points.front),
-        bulb_bottom: carry(points.bulb_bottom),
-        bulb_top: carry(points.bulb_top),
-        arch_top: carry(points.arch_top),
-        arch_under: carry(points.arch_under),
-        tail_end: carry(points.tail_end),
-    }
 }
 
 /// The recorded pose that stands for relaxed brows, where one is usable on both sides.

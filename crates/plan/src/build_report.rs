@@ -2,7 +2,7 @@
 
 use counterpoise_geometry::{
     Band, CI95_SD, Estimate, FaceFrame, FrameErrorTerm, Landmark, Measure, MeasuredPair, PerSide,
-    RegionAreas, Side, Unit, measure_pair, percentile,
+    RegionAreas, RemovedStrip, Side, Unit, measure_pair, percentile,
 };
 
 use crate::agreement;
@@ -151,17 +151,20 @@ fn areas_of(areas: &RegionAreas, natural: &Natural) -> Areas {
 
 /// Hair to remove, strip by strip.
 pub fn strips(derived: &Derived) -> Vec<Strip> {
-    let of = |side: Side| {
-        derived.strips.get(side).iter().map(move |strip| Strip {
-            side,
-            place: strip.place.id(),
-            area_mm2: strip.area,
-            mean_width_mm: strip.mean_width,
-            widest_mm: strip.widest,
-            at: [strip.at.x, strip.at.y],
-        })
+    Side::BOTH.into_iter().flat_map(|side| strips_of(side, derived.strips.get(side))).collect()
+}
+
+/// Strips of one side as they are reported.
+pub fn strips_of(side: Side, found: &[RemovedStrip]) -> Vec<Strip> {
+    let strip = |strip: &RemovedStrip| Strip {
+        side,
+        place: strip.place.id(),
+        area_mm2: strip.area,
+        mean_width_mm: strip.mean_width,
+        widest_mm: strip.widest,
+        at: [strip.at.x, strip.at.y],
     };
-    Side::BOTH.into_iter().flat_map(of).collect()
+    found.iter().map(strip).collect()
 }
 
 fn problems(plan: &Plan, derived: &Derived) -> Vec<Problem> {

@@ -8,7 +8,7 @@ use kurbo::Point;
 use serde::Serialize;
 
 use crate::build_poses::{pose_fit, registration};
-use crate::build_report::measured;
+use crate::build_report::{measured, strips_of};
 use crate::convert;
 use crate::derive::{Derived, shape};
 use crate::pose_report::PoseFit;
@@ -154,18 +154,10 @@ fn healed_side(
 /// Caliper points of a side after a map of the face frame.
 fn moved_points(points: &CaliperPoints, side: Side, moved: &dyn Fn(Point) -> Point) -> CaliperPoints {
     let sign = side.sign();
-    let carry = |at: Point| {
+    points.map(|at| {
         let there = moved(Point::new(sign * at.x, at.y));
         Point::new(sign * there.x, there.y)
-    };
-    CaliperPoints {
-        front: carry(points.front),
-        bulb_bottom: carry(points.bulb_bottom),
-        bulb_top: carry(points.bulb_top),
-        arch_top: carry(points.arch_top),
-        arch_under: carry(points.arch_under),
-        tail_end: carry(points.tail_end),
-    }
+    })
 }
 
 /// Hair outside the agreed outline.
@@ -174,17 +166,5 @@ fn hair_outside(plan: &Plan, touch_up: &TouchUp, side: Side, fit: &Registration)
     let hair = contour(touch_up.line(TouchUpLine::Hair, side)?, side, fit).ok()?;
     let tolerance = plan.limits.edge_tolerance_mm;
     let found = regions(&hair, &agreed, tolerance);
-    let list = strips(&found, &agreed, &shape.caliper_points(), tolerance);
-    Some(
-        list.into_iter()
-            .map(|strip| Strip {
-                side,
-                place: strip.place.id(),
-                area_mm2: strip.area,
-                mean_width_mm: strip.mean_width,
-                widest_mm: strip.widest,
-                at: [strip.at.x, strip.at.y],
-            })
-            .collect(),
-    )
+    Some(strips_of(side, &strips(&found, &agreed, &shape.caliper_points(), tolerance)))
 }
