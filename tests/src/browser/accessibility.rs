@@ -6,11 +6,18 @@ use super::surroundings::axe_script;
 use super::{Browser, Outcome};
 
 impl Browser {
-    /// Fails where axe-core finds anything: WCAG 2.0 to 2.2, A and AA, and its own best practices.
+    /// Fails where axe-core finds anything (WCAG 2.0 to 2.2, A and AA, and its own best practices), or where a part of the page is
+    /// wider than its place.
     ///
     /// # Errors
     /// Lists each finding with the elements it concerns.
     pub async fn accessible(&self, screen: &str) -> Outcome {
+        let wide = "return ['.bar', '.tools', '.steps', '.live', '.panel', '.client'].filter((css) => { const part = document.querySelector(css); \
+                    return part.getBoundingClientRect().right > innerWidth + 1 || part.scrollWidth > part.clientWidth + 1; }).join(' ')";
+        let wide = self.value(wide).await?;
+        if wide != "" {
+            return Err(format!("wider than their place on {screen}: {wide}").into());
+        }
         if self.value("return typeof window.axe").await? != "object" {
             self.value(&axe_script()?).await?;
         }
