@@ -10,7 +10,7 @@ use crate::attention::{Rows, Square, brought_back, sampled, square_map};
 use crate::flatbuffer::{Table, root};
 use crate::flexbuffer::Map;
 use crate::half::from_half;
-use crate::operators::{Shape, Window, convolution, deepened, depthwise, largest, sloped};
+use crate::operators::{Layers, Shape, Window, convolution, deepened, depthwise, largest, sloped};
 
 /// Why a file is no network that can be run.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -478,14 +478,15 @@ impl Network {
         };
         let input = get(operator.input);
         let (from, to) = (self.shapes[operator.input], self.shapes[operator.output]);
+        let layers = Layers { values: input, shape: from };
         match &operator.kind {
             Kind::Convolution { weights, bias, window } => {
-                convolution(input, from, get(*weights), get(*bias), *window, out, to);
+                convolution(layers, get(*weights), get(*bias), *window, out, to);
             }
             Kind::Depthwise { weights, bias, window } => {
-                depthwise(input, from, get(*weights), get(*bias), *window, out, to);
+                depthwise(layers, get(*weights), get(*bias), *window, out, to);
             }
-            Kind::Largest { window } => largest(input, from, *window, out, to),
+            Kind::Largest { window } => largest(layers, *window, out, to),
             Kind::Sloped { slopes } => sloped(input, get(*slopes), out),
             Kind::Added { other } => {
                 for ((out, one), other) in out.iter_mut().zip(input).zip(get(*other)) {

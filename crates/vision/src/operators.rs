@@ -27,67 +27,98 @@ fn under(window: Window, input: Shape, row: usize, column: usize) -> impl Iterat
     })
 }
 
+/// A picture and its height, width and depth.
+#[derive(Clone, Copy)]
+pub struct Layers<'a> {
+    /// Numbers in the order height, width, depth.
+    pub values: &'a [f32],
+    /// Height, width and depth.
+    pub shape: Shape,
+}
+
+/// Goes over the output: each of its pixels is begun, and then gets what lies under each place of the window, as `(place, pixel of the input)`.
+fn over(
+    input: Layers<'_>,
+    window: Window,
+    out: &mut [f32],
+    out_shape: Shape,
+    begin: impl Fn(&mut [f32]),
+    take: impl Fn(&mut [f32], usize, &[f32]),
+) {
+    let depth = input.shape[2];
+    for (index, out) in out.chunks_exact_mut(out_shape[2]).enumerate() {
+        begin(out);
+        let (row, column) = (index / out_shape[1], index % out_shape[1]);
+        for (place, pixel) in under(window, input.shape, row, column) {
+            take(out, place, &input.values[pixel * depth..(pixel + 1) * depth]);
+        }
+    }
+}
+
 /// Convolution; `weights` are `[window, depth, output depth]`, so that the innermost loop goes along both.
 pub fn convolution(
-    input: &[f32],
-    shape: Shape,
+    input: Layers<'_>,
     weights: &[f32],
     bias: &[f32],
     window: Window,
     out: &mut [f32],
     out_shape: Shape,
 ) {
-    let (depth, out_depth) = (shape[2], out_shape[2]);
-    for (index, out) in out.chunks_exact_mut(out_depth).enumerate() {
-        out.copy_from_slice(bias);
-        let (row, column) = (index / out_shape[1], index % out_shape[1]);
-        for (place, pixel) in under(window, shape, row, column) {
-            let cell = &input[pixel * depth..(pixel + 1) * depth];
+    let (depth, out_depth) = (input.shape[2], out_shape[2]);
+    over(
+        input,
+        window,
+        out,
+        out_shape,
+        |out| out.copy_from_slice(bias),
+        |out, place, cell| {
             let weights = &weights[place * depth * out_depth..(place + 1) * depth * out_depth];
             for (value, weights) in cell.iter().zip(weights.chunks_exact(out_depth)) {
                 for (out, weight) in out.iter_mut().zip(weights) {
                     *out += value * weight;
                 }
             }
-        }
-    }
+        },
+    );
 }
 
 /// Convolution of each layer by itself; `weights` are `[window, depth]`.
 pub fn depthwise(
-    input: &[f32],
-    shape: Shape,
+    input: Layers<'_>,
     weights: &[f32],
     bias: &[f32],
     window: Window,
     out: &mut [f32],
     out_shape: Shape,
 ) {
-    let depth = shape[2];
-    for (index, out) in out.chunks_exact_mut(depth).enumerate() {
-        out.copy_from_slice(bias);
-        let (row, column) = (index / out_shape[1], index % out_shape[1]);
-        for (place, pixel) in under(window, shape, row, column) {
-            let cell = &input[pixel * depth..(pixel + 1) * depth];
+    let depth = input.shape[2];
+    over(
+        input,
+        window,
+        out,
+        out_shape,
+        |out| out.copy_from_slice(bias),
+        |out, place, cell| {
             let weights = &weights[place * depth..(place + 1) * depth];
             for ((out, value), weight) in out.iter_mut().zip(cell).zip(weights) {
                 *out += value * weight;
             }
-        }
-    }
+        },
+    );
 }
 
 /// The largest value under a window, for each layer.
-pub fn largest(input: &[f32], shape: Shape, window: Window, out: &mut [f32], out_shape: Shape) {
-    let depth = shape[2];
-    for (index, out) in out.chunks_exact_mut(depth).enumerate() {
-        out.fill(f32::NEG_INFINITY);
-        let (row, column) = (index / out_shape[1], index % out_shape[1]);
-        for (_, pixel) in under(window, shape, row, column) {
-            let cell = &input[pixel * depth..(pixel + 1) * depth];
+pub fn largest(input: Layers<'_>, window: Window, out: &mut [f32], out_shape: Shape) {
+    over(
+        input,
+        window,
+        out,
+        out_shape,
+        |out| out.fill(f32::NEG_INFINITY),
+        |out, _, cell| {
             out.iter_mut().zip(cell).for_each(|(out, value)| *out = out.max(*value));
-        }
-    }
+        },
+    );
 }
 
 /// Values below zero times a slope of their layer.

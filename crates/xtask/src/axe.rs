@@ -5,10 +5,8 @@
 use std::path::PathBuf;
 use std::process::Command;
 
-use sha2::{Digest, Sha256};
-
-use crate::Problem;
 use crate::command::{run, target_dir};
+use crate::{Problem, pinned};
 
 const VERSION: &str = "4.14.1";
 /// Of the package file, so that the same rules run everywhere and nothing else runs at all.
@@ -29,14 +27,7 @@ pub fn fetch() -> Result<PathBuf, Problem> {
             &format!("axe-core@{VERSION}"),
         ]))?;
     }
-    let bytes =
-        std::fs::read(&package).map_err(|error| format!("cannot read {}: {error}", package.display()))?;
-    let sum: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-    if sum != SHA256 {
-        // Removed, so that a download cut short does not stay in the way for ever.
-        let _ = std::fs::remove_file(&package);
-        return Err(format!("axe-core {VERSION} has the sum {sum}, not the pinned {SHA256}"));
-    }
+    pinned::check(&package, SHA256)?;
     run(Command::new("tar").current_dir(&folder).args(["-xzf"]).arg(&package).arg("package/axe.min.js"))?;
     Ok(folder.join("package/axe.min.js"))
 }

@@ -7,6 +7,7 @@ mod command;
 mod demo;
 mod demo_command;
 mod page;
+mod pinned;
 mod release;
 mod server;
 mod shrink;

@@ -2,9 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use sha2::{Digest, Sha256};
-
 use crate::command::root;
+use crate::pinned::sum_of;
 use crate::shrink::shrunk;
 use crate::{Problem, page};
 
@@ -48,7 +47,7 @@ fn listing(dist: &Path) -> std::io::Result<String> {
     let mut lines = Vec::new();
     for file in files {
         let bytes = std::fs::read(&file)?;
-        let sum: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let sum = sum_of(&bytes);
         let path = file.strip_prefix(dist).unwrap_or(&file).to_string_lossy().replace('\\', "/");
         lines.push((path.clone(), format!("{sum} {:>9} {path}\n", bytes.len())));
     }

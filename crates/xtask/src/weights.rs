@@ -5,10 +5,8 @@
 use std::path::PathBuf;
 use std::process::Command;
 
-use sha2::{Digest, Sha256};
-
-use crate::Problem;
 use crate::command::{run, target_dir};
+use crate::{Problem, pinned};
 
 const PACKAGE: &str = "mediapipe";
 const VERSION: &str = "0.10.14";
@@ -52,11 +50,6 @@ pub fn fetch() -> Result<PathBuf, Problem> {
         let _ = std::fs::remove_dir_all(folder.join("all"));
         let _ = std::fs::remove_file(&package);
     }
-    let bytes = std::fs::read(&file).map_err(|error| format!("cannot read {}: {error}", file.display()))?;
-    let sum: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-    if sum != SHA256 {
-        let _ = std::fs::remove_file(&file);
-        return Err(format!("the face network has the sum {sum}, not the pinned {SHA256}"));
-    }
+    pinned::check(&file, SHA256)?;
     Ok(file)
 }
