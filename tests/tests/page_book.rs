@@ -15,6 +15,7 @@ in_both_engines!(
     work_of_the_first_version_is_brought_over,
     case_book_says_where_nothing_can_be_stored,
     keys_alone_find_and_open_a_case,
+    forgetting_everything_empties_the_book,
 );
 
 /// The name of the case as it is typed.
@@ -371,6 +372,29 @@ async fn keys_alone_find_and_open_a_case(browser: &Browser) -> Outcome {
     browser.press(&["\u{E007}"]).await?;
     browser.until("return JSON.parse(counterpoise.planJson()).case.label === 'Bea'").await?;
     browser.until("return document.getElementById('book') === null").await
+}
+
+async fn forgetting_everything_empties_the_book(browser: &Browser) -> Outcome {
+    begin_case(browser, "Dora").await?;
+    begin_case(browser, "Eva").await?;
+    open_book(browser).await?;
+    assert_eq!(rows(browser).await?, json!(["Eva", "Dora"]));
+    // From one to the other, and what was open stays a tap away.
+    browser.click("[data-case]:nth-child(2) [data-act=\"open\"]").await?;
+    browser.until("return JSON.parse(counterpoise.planJson()).case.label === 'Dora'").await?;
+    browser.click("#message-action").await?;
+    browser.until("return JSON.parse(counterpoise.planJson()).case.label === 'Eva'").await?;
+    browser.step("photo").await?;
+    browser.click("#forget").await?;
+    browser.click("#dialog .button.primary").await?;
+    browser.message_is("privacy.forgotten").await?;
+    assert_eq!(store(browser).await?["plans"], json!([]));
+    open_book(browser).await?;
+    assert_eq!(rows(browser).await?, json!([]));
+    browser.go("").await?;
+    browser.ready().await?;
+    assert_eq!(browser.plan().await?["case"]["label"], "Demo: Marisol");
+    Ok(())
 }
 
 async fn axe_finds_nothing_in_the_case_book(browser: &Browser) -> Outcome {

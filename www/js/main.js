@@ -282,8 +282,11 @@ async function start() {
   await work.start();
   app.setView({});
   document.documentElement.dataset.ready = "true";
-  // The other panels are fetched while nothing else is done, so that a step opens at once, and without a network from then on.
-  setTimeout(() => Object.values(panels).forEach((panel) => panel.prepare?.()), QUIET_MS);
+  // The other panels and views are fetched while nothing else is done, so that each opens at once, and without a network from then on.
+  setTimeout(() => {
+    Object.values(panels).forEach((panel) => panel.prepare?.());
+    for (const fetched of [import("./case_book.js"), import("./client_view.js")]) fetched.catch(() => {});
+  }, QUIET_MS);
 }
 
 start().catch((error) => {

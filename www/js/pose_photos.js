@@ -23,8 +23,8 @@ export function createPosePhotos(changed) {
       keepOnly(key);
       changed();
     } catch {
-      // As if it had never been there: the panel asks for it again.
-      photos.delete(key);
+      // The panel asks for it again, as if it were not there; what is stored stays, for a day with more memory.
+      photo.isBroken = true;
       changed();
     } finally {
       photo.isDecoding = false;
@@ -36,11 +36,11 @@ export function createPosePhotos(changed) {
       photos.set(key, { bitmap, bytes, type, isDecoding: false });
       keepOnly(key);
     },
-    has: (key) => photos.has(key),
+    has: (key) => photos.has(key) && !photos.get(key).isBroken,
     /** The picture, or `null` while it is not decoded or not there. */
     bitmap(key) {
       const photo = photos.get(key);
-      if (photo && !photo.bitmap && !photo.isDecoding) decode(key, photo);
+      if (photo && !photo.bitmap && !photo.isDecoding && !photo.isBroken) decode(key, photo);
       return photo?.bitmap ?? null;
     },
     /** What is to be stored of these: `[{id, bytes, type}]`, `bytes` being promises. */

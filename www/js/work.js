@@ -216,9 +216,10 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       }
     }
     const { isDemo: demo, isInFile, exportedAt: exported } = head;
-    if (isStarted) await autosave.now();
+    const wasStarted = isStarted;
+    if (wasStarted) await autosave.now();
     autosave.startFrom(head, planText, photos.map(({ id }) => id), thumbKey(head.photoId, JSON.parse(planText).landmarks));
-    put(planText, keptPhoto, { isFlushed: true, unread: keptPhoto ? null : base ?? null, id: head.id, ofPoses: storedPosePhotos(ofPoses), demo, keepPrevious: false, isInFile, exported });
+    put(planText, keptPhoto, { isFlushed: true, unread: keptPhoto ? null : base ?? null, id: head.id, ofPoses: storedPosePhotos(ofPoses), demo, keepPrevious: wasStarted, isInFile, exported });
     showSaved(demo ? "demo" : "saved", new Date(head.changedAt), isInFile);
     return true;
   }
@@ -231,7 +232,8 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       if (!kept) throw new DOMException("gone", "NotFoundError");
       if (!(await restore(kept))) return false;
       await makeCurrent(id);
-      messages.note(text("work.opened", { name: store.plan.case.label || text("book.no_name") }));
+      // Where the case before could not be stored it is still in memory.
+      messages.note(text("work.opened", { name: store.plan.case.label || text("book.no_name") }), offerBack());
       return true;
     } catch (error) {
       messages.problem(text("book.failed", { why: text(firstKnown(error)) }));

@@ -16,7 +16,8 @@ export function createClientPanel(root, app) {
     client.show();
     variants.render();
     asked.render();
-    agreement.render();
+    // It reads the whole report, which no frame of her drag should wait for.
+    if (!app.store.isPreview) agreement.render();
   };
 
   return {
