@@ -385,6 +385,7 @@ async fn forgetting_everything_empties_the_book(browser: &Browser) -> Outcome {
     browser.click("#message-action").await?;
     browser.until("return JSON.parse(counterpoise.planJson()).case.label === 'Eva'").await?;
     browser.step("photo").await?;
+    browser.unfold("#forget").await?;
     browser.click("#forget").await?;
     browser.click("#dialog .button.primary").await?;
     browser.message_is("privacy.forgotten").await?;
