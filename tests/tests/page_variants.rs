@@ -49,7 +49,7 @@ async fn variants_are_kept_and_compared(browser: &Browser) -> Outcome {
 
     // A name that is there already is refused, and the field goes back.
     browser.fill("[data-variant=\"higher\"] input", "as measured").await?;
-    browser.message_is("refused.named_twice").await?;
+    browser.message_is("refused.name_taken").await?;
 
     let plan = browser.plan_text().await?;
     browser.kept().await?;

@@ -66,5 +66,5 @@ fn what_cannot_be_kept_changes_nothing() {
     assert!(keep(&full, "v3").is_ok(), "a name that is there takes no more room");
     assert_eq!(code(apply(&full, &Edit::TakeVariant { name: "w".into() })), "unknown_variant");
     let rename = Edit::RenameVariant { name: "v1".into(), to: "v2".into() };
-    assert_eq!(code(apply(&full, &rename)), "named_twice");
+    assert_eq!(code(apply(&full, &rename)), "name_taken");
 }

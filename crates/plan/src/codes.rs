@@ -78,6 +78,8 @@ pub mod refused {
         SIGNATURE_TOO_LONG = "signature_too_long" [];
         /// A question that nobody asks.
         UNKNOWN_CAUTION = "unknown_caution" [];
+        /// Another variant has this name.
+        NAME_TAKEN = "name_taken" [];
         /// A name of nothing but blanks.
         NAME_EMPTY = "name_empty" [];
         /// The name of a photo's pixels is too long, or has other signs than letters, digits and hyphens.

@@ -36,7 +36,7 @@ pub fn check(variants: &[Variant]) -> Result<(), PlanError> {
             return Err(PlanError::refused(refused::NAME_EMPTY, "variants.name"));
         }
         if variants.iter().take(index).any(|earlier| earlier.name == variant.name) {
-            return Err(PlanError::refused(refused::NAMED_TWICE, short(&variant.name)));
+            return Err(PlanError::refused(refused::NAME_TAKEN, short(&variant.name)));
         }
         for side in Side::BOTH {
             variant.planned.get(side).iter().try_for_each(validate::outline)?;
