@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
-/// The examples of RFC 8785: §3.2.2 (primitive data), §3.2.3 (order of names).
+/// The examples of RFC 8785, from memory: §3.2.2 (primitive data), §3.2.3 (order of names).
 #[test]
 fn canonical_form_is_that_of_the_rfcs_examples() {
     let primitive = r#"{
@@ -36,7 +36,7 @@ fn canonical_form_is_that_of_the_rfcs_examples() {
     assert!(places.is_sorted(), "{canonical}");
 }
 
-/// RFC 8785, appendix B: the bits of a number and its text.
+/// RFC 8785, appendix B, from memory: the bits of a number and its text. The library below is asked about the same kinds of numbers.
 #[test]
 fn canonical_numbers_are_those_of_the_rfcs_table() {
     let table: [(u64, &str); 22] = [

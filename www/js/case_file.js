@@ -1,4 +1,4 @@
-// Cases as one file: plans, photos and records, plain or sealed by a password. `case_file.md` beside the schemas describes it.
+// Cases as one file: plans, photos and records, plain or sealed by a password.
 //
 // A first line of JSON says what the file is; then comes the body: a line of JSON that lists the cases, and the bytes of their photos, one
 // after the other. Sealed, the body is cut into pieces of the same length, each encrypted with AES-256-GCM (NIST SP 800-38D). The key is
@@ -9,7 +9,7 @@ export const FORMAT = "counterpoise-cases";
 export const VERSION = 1;
 /** What files are called. */
 export const ENDING = ".counterpoise-cases";
-/** Rounds of PBKDF2 (OWASP Password Storage Cheat Sheet, PBKDF2-HMAC-SHA256); fewer are not written and not read. */
+/** Rounds of PBKDF2 (OWASP Password Storage Cheat Sheet for PBKDF2-HMAC-SHA256, from memory); fewer are not written and not read. */
 export const ITERATIONS = 600_000;
 /** More rounds than anybody writes: a file that asks for them only wants to keep the tablet busy. */
 const MOST_ITERATIONS = 20_000_000;

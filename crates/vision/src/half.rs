@@ -23,7 +23,7 @@ pub fn from_half(bits: u16) -> f32 {
 mod tests {
     use super::*;
 
-    /// Examples of the half-precision encoding (IEEE 754 binary16; the values are those of any table of it).
+    /// Examples of the half-precision encoding (IEEE 754 binary16; the values are from memory).
     #[test]
     fn half_is_read_as_the_standard_says() {
         for (bits, value) in [
