@@ -4,7 +4,7 @@ import { exportCases, importCases } from "./case_transfer.js";
 import { button } from "./controls.js";
 import { ask } from "./dialogs.js";
 import { el, icon, replace, setText } from "./dom.js";
-import { firstText, text } from "./messages.js";
+import { storageWhy, text } from "./messages.js";
 import { addCase, listCases, loadCase, loadThumbs, removeCases, storageLeft } from "./storage.js";
 
 /** Rows that are made at once; the others follow while she looks at them. */
@@ -31,7 +31,7 @@ const monthsAgo = (months) => {
   return then.toISOString();
 };
 const dayWords = (iso) => new Date(iso).toLocaleDateString([], { dateStyle: "medium" });
-const failure = (error) => text("book.failed", { why: firstText([`storage.${error?.name}`, "storage.other"]) });
+const failure = (error) => text("book.failed", { why: storageWhy(error) });
 
 /** Opens the case book. */
 export async function openCaseBook(app) {

@@ -6,6 +6,7 @@ import { ask, openDialog } from "./dialogs.js";
 import { el, setText } from "./dom.js";
 import { fileName, giveFile } from "./files.js";
 import { text } from "./messages.js";
+import { today } from "./moment.js";
 import { addCase, listCases, loadCase, markExported, newCaseId } from "./storage.js";
 import { makeThumb } from "./thumbs.js";
 import { restorePhoto } from "./photo.js";
@@ -49,7 +50,7 @@ export async function exportCases(app, ids) {
     if (found) cases.push(found);
   }
   const parts = await writeCases(cases, { ...wanted, at });
-  const name = fileName(cases.length === 1 ? cases[0].head.label : text("export.file"), at.toISOString().slice(0, 10), ENDING);
+  const name = fileName(cases.length === 1 ? cases[0].head.label : text("export.file"), today(), ENDING);
   const way = await giveFile(name, "application/octet-stream", new Blob(parts));
   if (way === "cancelled") return null;
   await markExported(cases.map(({ head }) => head.id), at.toISOString());

@@ -4,7 +4,7 @@ import { createMessages } from "./dialogs.js";
 import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
 import { panelLater } from "./later.js";
-import { fillTexts, firstText, loadMessages, text } from "./messages.js";
+import { fillTexts, firstText, loadMessages, storageWhy, text } from "./messages.js";
 import { createFlags } from "./panels/balance_flags.js";
 import { createHairPanel } from "./panels/hair.js";
 import { createLive } from "./panels/live.js";
@@ -149,7 +149,7 @@ async function start() {
     showSaved(state, detail, isInFile) {
       savedLine.dataset.state = state;
       if (state === "failed") {
-        const why = firstText([`storage.${detail?.name}`, "storage.other"]);
+        const why = storageWhy(detail);
         setText(savedLine, text("storage.failed_short"));
         messages.problem(text("storage.failed", { why }), { text: text("storage.export_now"), act: () => work.savePlan() });
         return;

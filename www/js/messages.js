@@ -52,3 +52,6 @@ export function fillTexts(root) {
     for (const node of root.querySelectorAll(`[data-${name}]`)) node.setAttribute(attribute, text(node.dataset[name]));
   }
 }
+
+/** Why storage failed, in words. */
+export const storageWhy = (error) => firstText([`storage.${error?.name}`, "storage.other"]);

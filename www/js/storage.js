@@ -4,6 +4,8 @@
 // A case is a head (what the list shows of it), its plan's text, its photos and a thumbnail, each in a store of its own, so that the list
 // reads heads alone. All of a case is written in one transaction: all of it or nothing.
 
+import { hex } from "./hex.js";
+
 const DATABASE = "counterpoise";
 const VERSION = 2;
 const STORES = ["heads", "plans", "photos", "thumbs", "state"];
@@ -18,7 +20,7 @@ const photosOf = (caseId) => IDBKeyRange.bound([caseId], [caseId, []]);
 
 /** An id that nobody else gives: 128 random bits, hexadecimal. */
 export function newCaseId() {
-  return [...crypto.getRandomValues(new Uint8Array(16))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  return hex(crypto.getRandomValues(new Uint8Array(16)));
 }
 
 function open() {

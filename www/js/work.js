@@ -4,7 +4,7 @@ import { createAutosave } from "./autosave.js";
 import { ask } from "./dialogs.js";
 import { drawingPng, drawingSvg } from "./exports.js";
 import { fileName, giveFile, readPlanFile } from "./files.js";
-import { hasText, text } from "./messages.js";
+import { storageWhy, text } from "./messages.js";
 import { PhotoError, readPhoto, restorePhoto } from "./photo.js";
 import { createPosePhotos, posePhotoKeys, storedPosePhotos } from "./pose_photos.js";
 import { rememberSetting, setting } from "./settings.js";
@@ -236,11 +236,10 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       messages.note(text("work.opened", { name: store.plan.case.label || text("book.no_name") }), offerBack());
       return true;
     } catch (error) {
-      messages.problem(text("book.failed", { why: text(firstKnown(error)) }));
+      messages.problem(text("book.failed", { why: storageWhy(error) }));
       return false;
     }
   }
-  const firstKnown = (error) => (hasText(`storage.${error?.name}`) ? `storage.${error.name}` : "storage.other");
 
   const caseOf = () => store.plan.case;
   /** The drawing as SVG. Only a photo that goes with it is waited for, so that a click without one is still a click. */
@@ -364,7 +363,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
         await removeAll();
         messages.note(text("privacy.forgotten"));
       } catch (error) {
-        messages.problem(text("storage.failed", { why: text(`storage.${error?.name}`) }));
+        messages.problem(text("storage.failed", { why: storageWhy(error) }));
       }
       goTo("photo");
     },

@@ -10,6 +10,7 @@ use kurbo::Point;
 use serde::Serialize;
 
 use crate::Failure;
+use crate::messages::{printable, text};
 
 /// What is looked at in a folder.
 const ENDINGS: [&str; 3] = ["jpg", "jpeg", "png"];
@@ -107,16 +108,10 @@ fn look(network: &Network, photo: &Path, wishes: &Wishes) -> Result<FacePoints, 
     face_points(network, &picture, pupils, wishes.mirrored).map_err(NoFace::id)
 }
 
+/// What the page says of it, too.
 fn sentence(photo: &Path, problem: &str) -> String {
-    let why = match problem {
-        "pupils" => "the pupils that were given are no face's on this photo",
-        "not_seen" => "no face is seen on it",
-        "eyes_closed" => "an eye is as good as closed",
-        "turned" => "the head is turned too far",
-        "other_network" => "the network is another one",
-        _ => "it cannot be read as a photo",
-    };
-    format!("{}: {why}", photo.display())
+    let key = if problem == UNREADABLE { "photo.undecodable".to_owned() } else { format!("find.{problem}") };
+    format!("{}: {}", printable(&photo.display().to_string()), text(&key))
 }
 
 fn written(photo: &Path, found: Result<FacePoints, &'static str>, json: bool) -> String {

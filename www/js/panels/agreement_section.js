@@ -3,21 +3,11 @@
 import { button, folded, section } from "../controls.js";
 import { el, icon, replace, setText } from "../dom.js";
 import { text } from "../messages.js";
+import { momentWords, nowWithOffset } from "../moment.js";
 import { createSignaturePad, signatureDrawing } from "../signature_pad.js";
 
 const SIDES = ["right", "left"];
 const INITIAL_CHARS = 12;
-
-/** Now by the device's clock, with its offset: `YYYY-MM-DDThh:mm:ss+hh:mm`. */
-export function nowWithOffset(now = new Date()) {
-  const two = (number) => String(Math.floor(Math.abs(number))).padStart(2, "0");
-  const ahead = -now.getTimezoneOffset();
-  const local = new Date(now.getTime() + ahead * 60000).toISOString().slice(0, 19);
-  return `${local}${ahead < 0 ? "-" : "+"}${two(ahead / 60)}:${two(ahead % 60)}`;
-}
-
-/** A moment of the plan in the words of this place. */
-export const momentWords = (at) => new Date(at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
 
 export function createAgreementSection(app) {
   const { store, wording } = app;

@@ -3,6 +3,7 @@
 import { button, choice, section } from "../controls.js";
 import { el, replaceChanged, setText } from "../dom.js";
 import { text } from "../messages.js";
+import { today } from "../moment.js";
 import { TOUCH_UP } from "../pose_photos.js";
 import { createPosePhoto } from "./pose_photo.js";
 
@@ -16,10 +17,6 @@ export function createTouchUpPanel(root, app) {
   let settled = "";
 
   const touchUp = () => store.plan.touch_up ?? null;
-  const today = () => {
-    const now = new Date();
-    return new Date(now.getTime() - now.getTimezoneOffset() * 60000).toISOString().slice(0, 10);
-  };
   const photo = createPosePhoto(app, {
     pose: () => TOUCH_UP, name: "later", how: "later.photo_how",
     setPhoto: (next) => app.commit({ do: "set_touch_up", date: today(), ...(next ? { pose_photo: next } : {}) }),
