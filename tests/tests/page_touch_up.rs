@@ -45,7 +45,14 @@ async fn healed_pair_is_compared_with_the_agreed_one(browser: &Browser) -> Outco
             draw_around(browser, line, side, brow).await?;
         }
     }
-    browser.shot("drawn").await?;
+    // While a line is drawn the agreed outline is out of the way; then it is there again.
+    let drawing = browser.shot("drawn").await?;
+    browser.click("#later-look").await?;
+    browser.settle().await?;
+    let looking = browser.shot("looking").await?;
+    assert_ne!(std::fs::read(drawing)?, std::fs::read(looking)?);
+    assert_eq!(browser.value("return document.getElementById('stage-note').hidden").await?, true);
+    browser.shows("#later-said", "later.within_error").await?;
     let report = browser.value("return counterpoise.report()").await?;
     let found = &report["touch_up"];
     for side in ["right", "left"] {

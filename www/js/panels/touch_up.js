@@ -41,7 +41,8 @@ export function createTouchUpPanel(root, app) {
   });
   const clear = button(text("later.clear"), { id: "later-clear", iconName: "close", on: () => app.commit({ do: "trace_touch_up", ...drawing, points_px: [] }) });
   lineButtons.node.classList.add("two-by-two");
-  const lines = section(text("later.lines"), el("p", { class: "hint", text: text("later.lines_how") }), lineButtons.node, clear);
+  const look = button(text("later.look"), { id: "later-look", iconName: "eye", on: () => { drawing = null; settle(); render(); } });
+  const lines = section(text("later.lines"), el("p", { class: "hint", text: text("later.lines_how") }), lineButtons.node, el("div", { class: "pair" }, look, clear));
 
   // What has changed
 
@@ -81,7 +82,8 @@ export function createTouchUpPanel(root, app) {
     const { healed, hair: outside } = report;
     const sentences = SIDES.filter((side) => healed[side]).map((side) => {
       const { agreed_mm2: agreed, faded_mm2: faded, spread_mm2: spread, area_ci95_mm2: ci, mean_distance_mm: mean, farthest_mm: farthest } = healed[side];
-      return text("later.side", { side: text(`side.${side}`), agreed: mm2(agreed), faded: mm2(faded), spread: mm2(spread), ci: mm2(ci), mean: mm(mean), farthest: mm(farthest) });
+      const words = text("later.side", { side: text(`side.${side}`), agreed: mm2(agreed), faded: mm2(faded), spread: mm2(spread), ci: mm2(ci), mean: mm(mean), farthest: mm(farthest) });
+      return Math.max(faded, spread) > ci ? words : `${words} ${text("later.within_error")}`;
     });
     replaceChanged(said, ...(sentences.length ? sentences : [text("later.none_drawn")]).map((words) => el("p", { text: words })));
     table.hidden = sentences.length === 0;
@@ -109,6 +111,7 @@ export function createTouchUpPanel(root, app) {
     const isLying = Boolean(report?.fit);
     for (const part of [lines, changed, hairPart, next]) part.hidden = !isLying;
     lineButtons.set(drawing ? `${drawing.line} ${drawing.side}` : null);
+    look.hidden = !drawing;
     clear.hidden = !drawing || !touchUp()?.[drawing.line]?.[drawing.side];
     if (isLying) showChanges(report);
   }
