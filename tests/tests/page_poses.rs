@@ -20,6 +20,9 @@ const LIFTS: [(f64, f64); 3] = [(-1.0, -0.2), (-2.6, -0.2), (-0.6, 0.0)];
 async fn heights_tell_muscle_from_seat(browser: &Browser) -> Outcome {
     browser.ready().await?;
     browser.step("poses").await?;
+    // What is recorded is shown first.
+    let shown = browser.value("return document.getElementById('pose').value").await?;
+    assert_eq!(shown, "reclined_closed_resting");
     browser.choose_option("#pose", CLOSED).await?;
     let before = browser.plan_text().await?;
     type_heights(browser).await?;

@@ -53,6 +53,7 @@ async fn healed_pair_is_compared_with_the_agreed_one(browser: &Browser) -> Outco
     assert_ne!(std::fs::read(drawing)?, std::fs::read(looking)?);
     assert_eq!(browser.value("return document.getElementById('stage-note').hidden").await?, true);
     browser.shows("#later-said", "later.within_error").await?;
+    browser.accessible("touch-up with all lines").await?;
     let report = browser.value("return counterpoise.report()").await?;
     let found = &report["touch_up"];
     for side in ["right", "left"] {

@@ -10,6 +10,8 @@ export function panelLater(fetch, make, { isPresent, show, meanwhile, failed }) 
     meanwhile();
     arriving ??= fetch().then((module) => {
       panel = make(module);
+      // The plan was loaded before the panel was there to be told.
+      panel.loaded?.();
       if (isPresent()) show(panel);
     }).catch((error) => {
       arriving = null;

@@ -12,7 +12,7 @@ impl Browser {
     /// # Errors
     /// Lists each finding with the elements it concerns.
     pub async fn accessible(&self, screen: &str) -> Outcome {
-        let wide = "return ['.bar', '.tools', '.steps', '.live', '.panel', '.client'].filter((css) => { const part = document.querySelector(css); \
+        let wide = "return ['.bar', '.tools', '.steps', '.live', '.panel', '.client', '.panel-body:not([hidden])'].filter((css) => { const part = document.querySelector(css); \
                     return part.getBoundingClientRect().right > innerWidth + 1 || part.scrollWidth > part.clientWidth + 1; }).join(' ')";
         let wide = self.value(wide).await?;
         if wide != "" {
