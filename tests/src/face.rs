@@ -3,6 +3,9 @@
 
 use std::path::{Path, PathBuf};
 
+use counterpoise_geometry::{PerSide, Side};
+use kurbo::{Affine, Point, Vec2};
+
 use crate::data_dir;
 
 /// A point of the photo, px: x right, y down.
@@ -18,6 +21,8 @@ pub struct RealFace {
     pub right_brow: Vec<ImageXy>,
     /// A closed smooth line around the client's left brow.
     pub left_brow: Vec<ImageXy>,
+    /// From `(out, up)` in mm, the frame of the outlines that come with the photos, to px.
+    pub from_mm: PerSide<Affine>,
 }
 
 impl RealFace {
@@ -58,8 +63,33 @@ impl RealFace {
             landmarks,
             right_brow: brow([71, 72, 73, 74, 75, 76, 84, 83]),
             left_brow: brow([82, 81, 80, 79, 78, 77, 85, 86]),
+            from_mm: frame(&points),
         })
     }
+}
+
+/// Visible width of an iris, mm, by which the outlines that come with the photos were scaled.
+const IRIS_MM: f64 = 11.7;
+
+/// The frame of the outlines that come with the photos: level along pupils and corners of the eyes, in the middle of these and of two pairs on the
+/// bridge, height 0 between the inner corners, scaled by the width of the irises.
+fn frame(points: &[ImageXy]) -> PerSide<Affine> {
+    let at = |index: usize| Point::from(points[index]);
+    let width = |from: usize, to: usize| {
+        outermost(points, from, to, |a, b| b.total_cmp(a)).0 - outermost(points, from, to, f64::total_cmp).0
+    };
+    let scale = 0.5 * (width(2, 9) + width(10, 17)) / IRIS_MM;
+    let along: Vec2 = [(0, 1), (22, 23), (18, 27)].map(|(a, b)| at(b) - at(a)).into_iter().sum();
+    let along = along.normalize();
+    let corners = at(22).midpoint(at(23));
+    let middles = [(0, 1), (22, 23), (18, 27), (50, 56), (51, 57)].map(|(a, b)| at(a).midpoint(at(b)));
+    let off = middles.iter().map(|middle| (*middle - corners).dot(along)).sum::<f64>() / middles.len() as f64;
+    let centre = corners + off * along;
+    let up = scale * Vec2::new(along.y, -along.x);
+    PerSide::from_fn(|side| {
+        let out = scale * if side == Side::Left { along } else { -along };
+        Affine::new([out.x, out.y, up.x, up.y, centre.x, centre.y])
+    })
 }
 
 /// Points of a `.tem` file: a count, then so many lines `x y`.

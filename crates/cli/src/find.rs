@@ -1,9 +1,10 @@
-//! `find`: landmarks of a face from a photo, as a first guess.
+//! `find`: landmarks of a face and the hair of its brows from a photo, as a first guess.
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
-use counterpoise_vision::{FacePoints, Network, NoFace, OUTPUTS, Picture, face_points, find_pupils};
+use counterpoise_geometry::{PerSide, Side};
+use counterpoise_vision::{BrowHair, Face, FacePoints, Network, NoFace, OUTPUTS, Picture, find_pupils};
 use image::{DynamicImage, ImageDecoder, ImageReader};
 use indicatif::{ProgressBar, ProgressStyle};
 use kurbo::Point;
@@ -32,9 +33,20 @@ pub struct Wishes<'a> {
 struct Found<'a> {
     photo: &'a str,
     #[serde(flatten)]
-    points: Option<FacePoints>,
+    seen: Option<Seen>,
     /// Why there is nothing: `pupils`, `not_seen`, `eyes_closed`, `turned`, `other_network` or `unreadable`.
     problem: Option<&'static str>,
+}
+
+/// What is on a photo of a face.
+#[derive(Serialize)]
+struct Seen {
+    #[serde(flatten)]
+    points: FacePoints,
+    /// Each brow's hair; none where it was not found.
+    brows: PerSide<Option<BrowHair>>,
+    /// What the network says of each brow, px: an upper and a lower row from the tail to the front, from which its hair is looked for.
+    brow_rows_px: PerSide<[[[f64; 2]; 5]; 2]>,
 }
 
 /// Looks at a photo, or at every photo of a folder; writes what it found.
@@ -93,7 +105,7 @@ fn read(photo: &Path) -> Option<DynamicImage> {
 /// The code of a photo that cannot be read.
 const UNREADABLE: &str = "unreadable";
 
-fn look(network: &Network, photo: &Path, wishes: &Wishes) -> Result<FacePoints, &'static str> {
+fn look(network: &Network, photo: &Path, wishes: &Wishes) -> Result<Seen, &'static str> {
     let pixels = read(photo).ok_or(UNREADABLE)?.to_rgb8();
     let (width, height) = (pixels.width() as usize, pixels.height() as usize);
     let picture = Picture::new(pixels.as_raw(), width, height, 3).ok_or(UNREADABLE)?;
@@ -105,7 +117,12 @@ fn look(network: &Network, photo: &Path, wishes: &Wishes) -> Result<FacePoints, 
         Some(pupils) => on_picture(pupils),
         None => find_pupils(network, &picture).map_err(NoFace::id)?,
     };
-    face_points(network, &picture, pupils, wishes.mirrored).map_err(NoFace::id)
+    let face = Face::look(network, &picture, pupils, wishes.mirrored).map_err(NoFace::id)?;
+    Ok(Seen {
+        points: face.points(),
+        brows: face.brows(&picture),
+        brow_rows_px: PerSide::from_fn(|side| face.brow_rows(side).map(|row| row.map(|at| [at.x, at.y]))),
+    })
 }
 
 /// What the page says of it, too.
@@ -114,11 +131,11 @@ fn sentence(photo: &Path, problem: &str) -> String {
     format!("{}: {}", printable(&photo.display().to_string()), text(&key))
 }
 
-fn written(photo: &Path, found: Result<FacePoints, &'static str>, json: bool) -> String {
+fn written(photo: &Path, found: Result<Seen, &'static str>, json: bool) -> String {
     let name = photo.display().to_string();
     if json {
         let problem = found.as_ref().err().copied();
-        let line = serde_json::to_string(&Found { photo: &name, points: found.ok(), problem });
+        let line = serde_json::to_string(&Found { photo: &name, seen: found.ok(), problem });
         return line.unwrap_or_default() + "\n";
     }
     let mut out = String::new();
@@ -127,7 +144,7 @@ fn written(photo: &Path, found: Result<FacePoints, &'static str>, json: bool) ->
         Err(problem) => {
             let _ = writeln!(out, "{}", sentence(photo, problem));
         }
-        Ok(found) => {
+        Ok(Seen { points: found, brows, .. }) => {
             let _ = writeln!(out, "{name}: a face, {:.0} % sure", 100.0 * found.score);
             for point in &found.points {
                 let place = if point.is_seed { "  (place it yourself)" } else { "" };
@@ -137,7 +154,25 @@ fn written(photo: &Path, found: Result<FacePoints, &'static str>, json: bool) ->
                     point.id, point.x_px, point.y_px, point.sd_px
                 );
             }
+            for side in Side::BOTH {
+                let _ = writeln!(out, "  {}", brow_line(side, brows.get(side).as_ref()));
+            }
         }
     }
     out
+}
+
+/// One brow in a line: where its hair ends, and what speaks against it.
+fn brow_line(side: Side, hair: Option<&BrowHair>) -> String {
+    let key = format!("side.{}", side.name());
+    let brow = text(&key);
+    let Some(hair) = hair else { return format!("{brow}: {}", text("find.no_hair")) };
+    let xs = hair.outline_px.iter().map(|at| at[0]);
+    let (from, to) = (xs.clone().fold(f64::INFINITY, f64::min), xs.fold(f64::NEG_INFINITY, f64::max));
+    let mut line = format!("{brow}: {} ({from:.0} … {to:.0} ± {:.1} px)", text("find.hair"), hair.sd_px);
+    for doubt in &hair.doubts {
+        line.push_str("; ");
+        line.push_str(text(&format!("find.doubt.{}", doubt.id())));
+    }
+    line
 }

@@ -3,7 +3,8 @@
 /// Solves `a x = b` in place: `a` is row-major n × n, symmetric, of which the lower triangle is read and overwritten
 /// by its Cholesky factor; `b` becomes `x`. False where `a` is not positive definite in rounding; `a` and `b` are then
 /// spoilt.
-pub(crate) fn solve_spd(a: &mut [f64], b: &mut [f64]) -> bool {
+#[must_use]
+pub fn solve_spd(a: &mut [f64], b: &mut [f64]) -> bool {
     let n = b.len();
     debug_assert_eq!(a.len(), n * n);
     for j in 0..n {

@@ -55,6 +55,7 @@ pub use balance::{
 };
 pub use caliper_numbers::{CaliperError, CaliperNumbers, contour_from_calipers, outline_from_calipers};
 pub use caliper_points::CaliperPoints;
+pub use cholesky::solve_spd;
 pub use contour::{Contour, ContourError, MAX_COORDINATE_MM, MAX_POINTS, MIN_AREA_MM2, MIN_POINTS};
 pub use face_frame::{
     ErrorModel, FRAME_ERRORS, FaceFrame, FrameError, FrameErrorTerm, FrameInput, RollSource, estimate_frame,

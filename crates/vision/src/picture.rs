@@ -58,18 +58,24 @@ impl<'a> Picture<'a> {
         sum
     }
 
-    /// A square of `side` × `side` pixels laid over the picture by a map, red, green and blue from 0 to 1 one after the other. Where one of
-    /// its pixels covers several of the picture's, it is their mean.
+    /// A square of `side` × `side` pixels: see [`Picture::patch`].
     #[must_use]
     pub fn square(&self, side: usize, map: PixelMap) -> Vec<f32> {
+        self.patch(side, side, map)
+    }
+
+    /// `columns` × `rows` pixels laid over the picture by a map, red, green and blue from 0 to 1 one after the other. Where one of them covers several
+    /// of the picture's, it is their mean.
+    #[must_use]
+    pub fn patch(&self, columns: usize, rows: usize, map: PixelMap) -> Vec<f32> {
         /// So many places in each direction are enough for any camera.
         const MOST: usize = 12;
         let [a, b, c, d, e, f] = map.as_coeffs();
         let within = (a.hypot(b).ceil() as usize).clamp(1, MOST);
         let step = 1.0 / within as f64;
         let share = 1.0 / (255.0 * (within * within) as f32);
-        let mut out = Vec::with_capacity(3 * side * side);
-        for (row, column) in (0..side).flat_map(|row| (0..side).map(move |column| (row, column))) {
+        let mut out = Vec::with_capacity(3 * columns * rows);
+        for (row, column) in (0..rows).flat_map(|row| (0..columns).map(move |column| (row, column))) {
             let mut sum = [0.0; 3];
             for (i, j) in (0..within).flat_map(|i| (0..within).map(move |j| (i, j))) {
                 let u = column as f64 + (j as f64 + 0.5) * step;

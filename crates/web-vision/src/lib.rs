@@ -3,7 +3,7 @@
 //! Stateless like `counterpoise-web`: each call gets the network's file and the pixels.
 
 use counterpoise_plan::notation::write;
-use counterpoise_vision::{Network, NoFace, OUTPUTS, Picture, face_points, find_pupils};
+use counterpoise_vision::{Face, Network, NoFace, OUTPUTS, Picture, find_pupils};
 use kurbo::Point;
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -42,5 +42,5 @@ pub fn find_points(
         }
         _ => find_pupils(&network, &picture).map_err(no_face)?,
     };
-    face_points(&network, &picture, pupils, mirrored).map(|found| write(&found)).map_err(no_face)
+    Face::look(&network, &picture, pupils, mirrored).map(|face| write(&face.points())).map_err(no_face)
 }
