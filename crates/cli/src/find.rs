@@ -4,7 +4,7 @@ use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 use counterpoise_geometry::{PerSide, Side};
-use counterpoise_vision::{BrowHair, Face, FacePoints, Network, NoFace, OUTPUTS, Picture, find_pupils};
+use counterpoise_vision::{BrowHair, Face, Guess, Network, NoFace, OUTPUTS, Picture, find_pupils};
 use image::{DynamicImage, ImageDecoder, ImageReader};
 use indicatif::{ProgressBar, ProgressStyle};
 use kurbo::Point;
@@ -34,7 +34,7 @@ struct Found<'a> {
     photo: &'a str,
     #[serde(flatten)]
     seen: Option<Seen>,
-    /// Why there is nothing: `pupils`, `not_seen`, `eyes_closed`, `turned`, `other_network` or `unreadable`.
+    /// Why there is nothing: `pupils`, `not_seen`, `eyes_closed`, `turned`, `two_faces`, `other_network` or `unreadable`.
     problem: Option<&'static str>,
 }
 
@@ -42,9 +42,7 @@ struct Found<'a> {
 #[derive(Serialize)]
 struct Seen {
     #[serde(flatten)]
-    points: FacePoints,
-    /// Each brow's hair; none where it was not found.
-    brows: PerSide<Option<BrowHair>>,
+    guess: Guess,
     /// What the network says of each brow, px: an upper and a lower row from the tail to the front, from which its hair is looked for.
     brow_rows_px: PerSide<[[[f64; 2]; 5]; 2]>,
 }
@@ -119,8 +117,7 @@ fn look(network: &Network, photo: &Path, wishes: &Wishes) -> Result<Seen, &'stat
     };
     let face = Face::look(network, &picture, pupils, wishes.mirrored).map_err(NoFace::id)?;
     Ok(Seen {
-        points: face.points(),
-        brows: face.brows(&picture),
+        guess: face.guess(&picture),
         brow_rows_px: PerSide::from_fn(|side| face.brow_rows(side).map(|row| row.map(|at| [at.x, at.y]))),
     })
 }
@@ -144,7 +141,7 @@ fn written(photo: &Path, found: Result<Seen, &'static str>, json: bool) -> Strin
         Err(problem) => {
             let _ = writeln!(out, "{}", sentence(photo, problem));
         }
-        Ok(Seen { points: found, brows, .. }) => {
+        Ok(Seen { guess: found, .. }) => {
             let _ = writeln!(out, "{name}: a face, {:.0} % sure", 100.0 * found.score);
             for point in &found.points {
                 let place = if point.is_seed { "  (place it yourself)" } else { "" };
@@ -155,7 +152,7 @@ fn written(photo: &Path, found: Result<Seen, &'static str>, json: bool) -> Strin
                 );
             }
             for side in Side::BOTH {
-                let _ = writeln!(out, "  {}", brow_line(side, brows.get(side).as_ref()));
+                let _ = writeln!(out, "  {}", brow_line(side, found.brows.get(side).as_ref()));
             }
         }
     }

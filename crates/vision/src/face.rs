@@ -1,13 +1,11 @@
-//! Landmarks from what the network says of a face.
+//! Where a face is on a picture, by what the network says of it.
 
-use counterpoise_geometry::{PerSide, Side};
+use counterpoise_geometry::Side;
 use kurbo::{Affine, Point, Vec2};
-use serde::Serialize;
 
-use crate::hair::{HairDoubt, find_hair};
 use crate::network::Network;
 use crate::picture::{Picture, PixelMap};
-use crate::seed::{BrowRows, first_outline};
+use crate::seed::BrowRows;
 
 /// What the face network is asked for: all points of the face, both eyes looked at closer, both irises, and whether there is a face.
 pub const OUTPUTS: [&str; 6] = [
@@ -23,8 +21,9 @@ pub const OUTPUTS: [&str; 6] = [
 /// network was measured with (this project's study on the Face Research Lab London Set).
 const SQUARE_WIDTH: f64 = 3.2;
 const SQUARE_BELOW: f64 = 0.5;
-/// Mean distance between the pupils, mm: 61.8 on the 102 faces of that set by their irises; only 1 SD of each point hangs on it.
-const PUPILS_MM: f64 = 61.8;
+/// Mean distance between the pupils, mm: 61.8 on the 102 faces of that set by their irises; a unit
+/// that is near enough to a millimetre to say how far off a point may be, and how wide the edge of hair is.
+pub(crate) const PUPILS_MM: f64 = 61.8;
 /// The network's iris sits lower than its centre by this, in distances between the pupils: 0.73 mm in the 26 faces of even place in the half
 /// of that set that is at hand.
 const IRIS_LOWER: f64 = 0.73 / PUPILS_MM;
@@ -37,30 +36,6 @@ const LEAST_PUPILS_PX: f64 = 24.0;
 /// Pupils that move by more than this share of their distance were not where they had been said to be: the square is laid anew.
 const MOVED: f64 = 0.003;
 
-/// A landmark as a first guess.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct FacePoint {
-    /// The id of the plan's landmark.
-    pub id: String,
-    /// px from the left edge.
-    pub x_px: f64,
-    /// px from the top edge.
-    pub y_px: f64,
-    /// 1 SD in each direction, px.
-    pub sd_px: f64,
-    /// True where the guess is only a place to start from: it is always to be placed by a person.
-    pub is_seed: bool,
-}
-
-/// The face that was found.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct FacePoints {
-    /// Landmarks.
-    pub points: Vec<FacePoint>,
-    /// How sure the network is that this is a face, 0 to 1.
-    pub score: f64,
-}
-
 /// Why there are no points.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NoFace {
@@ -72,6 +47,8 @@ pub enum NoFace {
     EyesClosed,
     /// The head is turned so far that sideways distances say nothing.
     Turned,
+    /// There are two faces.
+    TwoFaces,
     /// The network is another one.
     OtherNetwork,
 }
@@ -85,35 +62,14 @@ impl NoFace {
             NoFace::NotSeen => "not_seen",
             NoFace::EyesClosed => "eyes_closed",
             NoFace::Turned => "turned",
+            NoFace::TwoFaces => "two_faces",
             NoFace::OtherNetwork => "other_network",
         }
     }
 }
 
-/// One point that is taken from the network.
-struct Taken {
-    /// The landmark without its side.
-    name: &'static str,
-    /// 1 SD, mm: the median error in the plane over 1.18 (Rayleigh) on that set, rounded up.
-    sd_mm: f64,
-    is_seed: bool,
-}
-
-/// In the order of [`Seen::points`].
-const TAKEN: [Taken; 6] = [
-    Taken { name: "pupil", sd_mm: 0.4, is_seed: false },
-    Taken { name: "inner_corner", sd_mm: 0.9, is_seed: false },
-    Taken { name: "outer_corner", sd_mm: 1.0, is_seed: false },
-    Taken { name: "iris_inner", sd_mm: 0.5, is_seed: false },
-    Taken { name: "iris_outer", sd_mm: 0.5, is_seed: false },
-    Taken { name: "nostril", sd_mm: 1.5, is_seed: true },
-];
-/// The two points of the bridge, by MediaPipe's count of all points: between the eyes, and where the bone ends. Seeds, since nothing there has
-/// an edge.
-const BRIDGE: [(&str, usize); 2] = [("bridge_upper", 168), ("bridge_lower", 197)];
-const BRIDGE_SD_MM: f64 = 1.5;
-/// Half of the brows of that set lie within 0.47 mm of the outlines that were checked by eye, on average along the line.
-const EDGE_SD_MM: f64 = 0.6;
+/// The two points of the bridge, by MediaPipe's count of all points: between the eyes, and where the bone ends.
+const BRIDGE: [usize; 2] = [168, 197];
 /// The wings of the nose, by the same count, on the picture's left and right.
 const WINGS: [usize; 2] = [48, 278];
 /// Points of an eye, by its own count: outer and inner corner, and the lids at its middle.
@@ -147,6 +103,10 @@ struct Answer {
 }
 
 impl Answer {
+    fn pupils(&self) -> [Point; 2] {
+        [0, 1].map(|k| self.sides[k].points[0])
+    }
+
     fn is_finite(&self) -> bool {
         let points = self.sides.iter().flat_map(|side| side.points).chain(self.bridge);
         self.score.is_finite() && points.into_iter().all(Point::is_finite)
@@ -174,7 +134,7 @@ impl Face {
         let mut at = pupils;
         let mut answer = ask(network, picture, at)?;
         // Taps may be off, and so may be what was only guessed: what the network sees itself is a better square.
-        let seen = answer.sides.map(|side| side.points[0]);
+        let seen = answer.pupils();
         let apart = (at[1] - at[0]).hypot();
         if (0..2).any(|side| (seen[side] - at[side]).hypot() > MOVED * apart) {
             at = seen;
@@ -184,27 +144,19 @@ impl Face {
         Ok(Face { answer, mirrored })
     }
 
-    /// Its landmarks.
-    #[must_use]
-    pub fn points(&self) -> FacePoints {
-        points(&self.answer, self.mirrored)
+    /// How sure the network is that this is a face, 0 to 1.
+    pub(crate) fn score(&self) -> f64 {
+        1.0 / (1.0 + (-self.answer.score).exp())
     }
 
-    /// The hair of each brow. `picture` is the one that was looked at.
-    #[must_use]
-    pub fn brows(&self, picture: &Picture) -> PerSide<Option<BrowHair>> {
-        PerSide::from_fn(|side| {
-            let to_image = self.to_image(side);
-            let to_mm = to_image.inverse();
-            let rows = self.brow_rows(side).map(|row| row.map(|at| to_mm * at));
-            let hair = find_hair(picture, to_image, &first_outline(&rows))?;
-            Some(BrowHair {
-                outline_px: hair.outline.points().iter().map(|at| xy(to_image * *at)).collect(),
-                sd_px: EDGE_SD_MM * self.px_per_mm(),
-                doubts: hair.doubts,
-                skin_lightness: hair.skin_lightness,
-            })
-        })
+    /// Pupil, inner and outer corner, inner and outer rim of the iris and wing of the nose of a side, px.
+    pub(crate) fn side_points(&self, side: Side) -> [Point; 6] {
+        self.on_picture(side).points
+    }
+
+    /// Two points of the bridge from the top, px.
+    pub(crate) fn bridge(&self) -> [Point; 2] {
+        self.answer.bridge
     }
 
     /// What the network itself says of a brow, px: an upper and a lower row, each from the tail to the front. A place to begin to look for hair, no more.
@@ -213,95 +165,120 @@ impl Face {
         self.on_picture(side).brow
     }
 
-    /// The half of the picture on which a side is seen.
+    /// Whether a side is seen on the right half of the picture.
+    pub(crate) fn is_on_right(&self, side: Side) -> bool {
+        (side == Side::Left) != self.mirrored
+    }
+
     fn on_picture(&self, side: Side) -> &Seen {
-        &self.answer.sides[usize::from((side == Side::Left) != self.mirrored)]
-    }
-
-    fn px_per_mm(&self) -> f64 {
-        let [left, right] = [0, 1].map(|k| self.answer.sides[k].points[0]);
-        (right - left).hypot() / PUPILS_MM
-    }
-
-    /// From a side's `(out, up)` in mm to px of the picture, by the eyes alone: level along pupils and corners, the middle between them, height 0 at the
-    /// inner corners.
-    fn to_image(&self, side: Side) -> Affine {
-        const EYE: [usize; 3] = [0, 1, 2];
-        let [left, right] = &self.answer.sides;
-        let along: Vec2 = EYE.into_iter().map(|k| right.points[k] - left.points[k]).sum();
-        let along = along.normalize();
-        let middle = |k: usize| left.points[k].midpoint(right.points[k]);
-        let corners = middle(1);
-        let off: f64 = EYE.into_iter().map(|k| (middle(k) - corners).dot(along)).sum();
-        let centre = corners + off / EYE.len() as f64 * along;
-        let scale = self.px_per_mm();
-        let is_right_of_picture = (side == Side::Left) != self.mirrored;
-        let out = scale * if is_right_of_picture { along } else { -along };
-        let up = scale * Vec2::new(along.y, -along.x);
-        Affine::new([out.x, out.y, up.x, up.y, centre.x, centre.y])
+        &self.answer.sides[usize::from(self.is_on_right(side))]
     }
 }
 
-const fn xy(at: Point) -> [f64; 2] {
-    [at.x, at.y]
-}
-
-/// The edge of a brow's hair as a first guess.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct BrowHair {
-    /// A closed line, px.
-    pub outline_px: Vec<[f64; 2]>,
-    /// 1 SD across the line, px; at the front and the tail it is several times that.
-    pub sd_px: f64,
-    /// Why it is to be looked at closely; empty where nothing speaks against it.
-    pub doubts: Vec<HairDoubt>,
-    /// CIE L* of the skin around it, 0 to 100.
-    pub skin_lightness: f64,
-}
-
-/// Distances between the pupils that a face in the middle of a photo may have, of the photo's width: from the whole head with shoulders to eyes and
-/// brows alone.
-const APART: [f64; 4] = [0.12, 0.19, 0.29, 0.42];
+/// Distances between the pupils that a face on a photo may have, of the photo's width, the likely ones first: from the whole head with shoulders to eyes
+/// and brows alone.
+const APART: [f64; 4] = [0.19, 0.29, 0.12, 0.42];
 /// Heights of the eyes in the photo, of its height from the top.
-const EYES_AT: [f64; 3] = [0.34, 0.44, 0.55];
+const EYES_AT: [f64; 3] = [0.44, 0.34, 0.55];
+/// Where a face may be beside the middle, of the photo's width; only small ones fit there.
+const BESIDE: [f64; 2] = [0.25, -0.25];
+/// Distances between the pupils that fit beside the middle.
+const APART_BESIDE: [f64; 2] = [0.12, 0.19];
+/// A guess with this score is surely a face: the faces of that set score about 34, what was taken for one beside them at most 3.3.
+const SURE_SCORE: f64 = 10.0;
 /// A guess that leads to the same place again is the face; some guesses take a step or two more.
 const STEPS: usize = 3;
+/// Faces beside one another are this far apart at least, in distances between the pupils: a head is about 2.4 wide.
+const NEXT_FACE: f64 = 2.2;
+/// Where others are looked for, in the same unit: the first place beside a face, and how far from there to the next.
+const BESIDE_FIRST: f64 = 2.8;
+const BESIDE_STEP: f64 = 1.6;
 
-/// Where the pupils of a face in the middle of a photo are, px, that on the picture's left first: the square is tried in several sizes and heights,
-/// and laid anew where the network sees eyes, until it stays.
+/// Where the pupils of the only face on a photo are, px, that on the picture's left first: the square is tried in several places and sizes, and laid
+/// anew where the network sees eyes, until it stays.
 ///
 /// # Errors
-/// Where no face is seen.
+/// Where no face is seen, or two.
 pub fn find_pupils(network: &Network, picture: &Picture) -> Result<[Point; 2], NoFace> {
-    let [height, width, depth] = network.input_shape();
-    if height != width || depth != 3 {
-        return Err(NoFace::OtherNetwork);
-    }
+    let search = Search::of(network, picture)?;
     let [across, down] = picture.size().map(|px| px as f64);
-    let look = |pupils: [Point; 2]| {
-        let map = square_map(pupils[0], pupils[1] - pupils[0], width as f64);
-        ask_once(network, picture, width, map, false)
-    };
+    let middle = APART.iter().flat_map(|apart| EYES_AT.map(|up| (0.0, *apart, up)));
+    let beside = BESIDE.iter().flat_map(|aside| APART_BESIDE.map(|apart| (*aside, apart, EYES_AT[0])));
     let mut best: Option<Answer> = None;
-    for (apart, up) in APART.iter().flat_map(|apart| EYES_AT.map(|up| (*apart, up))) {
-        let pupils = [-0.5, 0.5].map(|side| Point::new(across * (0.5 + side * apart), down * up));
-        let answer = look(pupils)?;
-        if answer.is_finite() && best.as_ref().is_none_or(|best| answer.score > best.score) {
+    for (aside, apart, up) in middle.chain(beside) {
+        let pupils = [-0.5, 0.5].map(|side| Point::new(across * (0.5 + aside + side * apart), down * up));
+        if let Some(answer) = search.look(pupils)?
+            && best.as_ref().is_none_or(|best| answer.score > best.score)
+        {
             best = Some(answer);
         }
-    }
-    let mut best = best.filter(|best| best.score >= FACE_SCORE).ok_or(NoFace::NotSeen)?;
-    for _ in 0..STEPS {
-        let pupils = best.sides.map(|side| side.points[0]);
-        if (pupils[1] - pupils[0]).hypot() < LEAST_PUPILS_PX {
-            return Err(NoFace::NotSeen);
-        }
-        best = look(pupils)?;
-        if !best.is_finite() || best.score < FACE_SCORE {
-            return Err(NoFace::NotSeen);
+        if best.as_ref().is_some_and(|best| best.score >= SURE_SCORE) {
+            break;
         }
     }
-    Ok(best.sides.map(|side| side.points[0]))
+    let found = search.settled(best.ok_or(NoFace::NotSeen)?)?.ok_or(NoFace::NotSeen)?.pupils();
+    if search.is_another_beside(found)? { Err(NoFace::TwoFaces) } else { Ok(found) }
+}
+
+/// Looking for eyes where none have been tapped.
+struct Search<'a> {
+    network: &'a Network,
+    picture: &'a Picture<'a>,
+    side: usize,
+}
+
+impl<'a> Search<'a> {
+    fn of(network: &'a Network, picture: &'a Picture<'a>) -> Result<Search<'a>, NoFace> {
+        let [height, width, depth] = network.input_shape();
+        let fits = height == width && depth == 3;
+        fits.then_some(Search { network, picture, side: width }).ok_or(NoFace::OtherNetwork)
+    }
+
+    /// What is seen with the square laid for these pupils, where that is a face.
+    fn look(&self, pupils: [Point; 2]) -> Result<Option<Answer>, NoFace> {
+        let map = square_map(pupils[0], pupils[1] - pupils[0], self.side as f64);
+        let answer = ask_once(self.network, self.picture, self.side, map, false)?;
+        Ok((answer.is_finite() && answer.score >= FACE_SCORE).then_some(answer))
+    }
+
+    /// The face where its pupils stay when the square is laid anew; none where it is lost on the way.
+    fn settled(&self, mut answer: Answer) -> Result<Option<Answer>, NoFace> {
+        for _ in 0..STEPS {
+            let pupils = answer.pupils();
+            if (pupils[1] - pupils[0]).hypot() < LEAST_PUPILS_PX {
+                return Ok(None);
+            }
+            match self.look(pupils)? {
+                Some(next) => answer = next,
+                None => return Ok(None),
+            }
+        }
+        Ok(Some(answer))
+    }
+
+    /// Whether there is another face to the left or right of this one, about as large.
+    fn is_another_beside(&self, found: [Point; 2]) -> Result<bool, NoFace> {
+        let across = found[1] - found[0];
+        let middle = found[0].midpoint(found[1]);
+        let width = self.picture.size()[0] as f64;
+        let places = (width / (BESIDE_STEP * across.hypot())) as usize;
+        let aside =
+            (0..places).map(|k| BESIDE_FIRST + BESIDE_STEP * k as f64).flat_map(|aside| [aside, -aside]);
+        for aside in aside {
+            let pupils = found.map(|at| at + aside * across);
+            if !pupils.iter().all(|at| (0.0..width).contains(&at.x)) {
+                continue;
+            }
+            let Some(answer) = self.look(pupils)? else { continue };
+            let Some(other) = self.settled(answer)? else { continue };
+            let [left, right] = other.pupils();
+            let is_elsewhere = left.midpoint(right).distance(middle) > NEXT_FACE * across.hypot();
+            if is_elsewhere && other.score >= SURE_SCORE {
+                return Ok(true);
+            }
+        }
+        Ok(false)
+    }
 }
 
 /// Asks the network about the picture and about its mirror image, and takes the mean: it is trained on faces either way round and still leans a
@@ -389,7 +366,7 @@ fn ask_once(
     };
     Ok(Answer {
         sides: [seen(0), seen(1)],
-        bridge: BRIDGE.map(|(_, index)| mesh[index]),
+        bridge: BRIDGE.map(|index| mesh[index]),
         score: f64::from(flag.first().copied().unwrap_or(f32::NEG_INFINITY)),
     })
 }
@@ -413,29 +390,4 @@ fn checked(answer: &Answer) -> Result<(), NoFace> {
     let across = right - left;
     let off = (answer.bridge[0] - left.midpoint(right)).dot(across) / across.hypot2();
     if off.abs() > TURNED { Err(NoFace::Turned) } else { Ok(()) }
-}
-
-fn points(answer: &Answer, mirrored: bool) -> FacePoints {
-    let [left, right] = [0, 1].map(|k| answer.sides[k].points[0]);
-    let px_per_mm = (right - left).hypot() / PUPILS_MM;
-    let point = |id: String, at: Point, sd_mm: f64, is_seed: bool| FacePoint {
-        id,
-        x_px: at.x,
-        y_px: at.y,
-        sd_px: sd_mm * px_per_mm,
-        is_seed,
-    };
-    let mut points = Vec::new();
-    for (k, side) in answer.sides.iter().enumerate() {
-        let name = if (k == 0) == mirrored { "left" } else { "right" };
-        let of_side = TAKEN.iter().zip(side.points);
-        points.extend(
-            of_side
-                .map(|(taken, at)| point(format!("{}.{name}", taken.name), at, taken.sd_mm, taken.is_seed)),
-        );
-    }
-    points.extend(
-        BRIDGE.iter().zip(answer.bridge).map(|((id, _), at)| point((*id).to_owned(), at, BRIDGE_SD_MM, true)),
-    );
-    FacePoints { points, score: 1.0 / (1.0 + (-answer.score).exp()) }
 }

@@ -12,6 +12,7 @@ mod face;
 mod flatbuffer;
 mod flexbuffer;
 mod grid;
+mod guess;
 mod hair;
 mod half;
 mod lab;
@@ -22,7 +23,8 @@ mod seed;
 mod seed_table;
 mod split;
 
-pub use face::{BrowHair, Face, FacePoint, FacePoints, NoFace, OUTPUTS, find_pupils};
+pub use face::{Face, NoFace, OUTPUTS, find_pupils};
+pub use guess::{BrowHair, FacePoint, Guess};
 pub use hair::HairDoubt;
 pub use network::{Network, NetworkError};
 pub use picture::{Picture, PixelMap};

@@ -156,7 +156,7 @@ mod tests {
         let count = 4000;
         let noise =
             |k: usize, seed: usize| (((k * 7919 + seed * 104_729) % 1000) as f32 / 1000.0 - 0.5) * 3.46;
-        let is_hair = |k: usize| k % 5 == 0;
+        let is_hair = |k: usize| k.is_multiple_of(5);
         let places: Vec<[f64; 2]> =
             (0..count).map(|k| [(k % 80) as f64 / 40.0 - 1.0, (k / 80) as f64 / 25.0 - 1.0]).collect();
         let one = |seed: usize, step: f32, shade: f32| -> Vec<f32> {

@@ -17,13 +17,14 @@ pub fn start() {
 /// Channels of a canvas's pixels: red, green, blue and opacity.
 const CHANNELS: usize = 4;
 
-/// Landmarks of the face on a picture, as JSON text `{"points": [{"id", "x_px", "y_px", "sd_px", "is_seed"}], "score"}`. `pupils` are the client's
-/// right and left one as `x, y, x, y` in px, or empty where they are to be found as well.
+/// What is guessed of the face on a picture, as JSON text: `{"points": [{"id", "x_px", "y_px", "sd_px", "is_seed"}], "score", "brows": {"right":
+/// {"outline_px", "sd_px", "doubts", "skin_lightness"}, "left"}}`, a brow null where its hair was not found. `pupils` are the client's right and left
+/// one as `x, y, x, y` in px, or empty where they are to be found as well.
 ///
 /// # Errors
-/// Throws why there are none, as a text: `damaged` where the network's file is, `no_picture`, or the id of a [`NoFace`].
-#[wasm_bindgen(js_name = findPoints)]
-pub fn find_points(
+/// Throws why there is nothing, as a text: `damaged` where the network's file is, `no_picture`, or the id of a [`NoFace`].
+#[wasm_bindgen(js_name = findFace)]
+pub fn find_face(
     weights: &[u8],
     rgba: &[u8],
     width: usize,
@@ -42,5 +43,6 @@ pub fn find_points(
         }
         _ => find_pupils(&network, &picture).map_err(no_face)?,
     };
-    Face::look(&network, &picture, pupils, mirrored).map(|face| write(&face.points())).map_err(no_face)
+    let face = Face::look(&network, &picture, pupils, mirrored).map_err(no_face)?;
+    Ok(write(&face.guess(&picture)))
 }
