@@ -135,7 +135,9 @@ fn hair_of_real_brows_is_near_the_checked_outlines() {
         );
         let limit = if half.is_none() { 0.45 } else { 0.5 };
         assert!(quantile(&off, 0.5) <= limit, "faces of {name}");
-        assert!(far * 25 <= brows.len(), "faces of {name}: {far} of {}", brows.len());
+        // Of a half, one brow alone is 2.6 %.
+        let share = if half.is_none() { 0.04 } else { 0.06 };
+        assert!(far as f64 <= share * brows.len() as f64, "faces of {name}: {far} of {}", brows.len());
     }
 
     // By lightness of the skin, in thirds.

@@ -103,9 +103,10 @@ fn every_text_of_the_catalogue_is_asked_for() {
     for (_, source) in &sources {
         beginnings.extend(asked_for(source).1.into_iter().filter(|beginning| beginning.contains('.')));
     }
-    // The printed sheet asks in Rust, by whole keys or by the beginning of one.
-    let printed: String = std::fs::read_dir(www().join("../crates/sheet/src"))
-        .expect("the sheet's sources")
+    // The printed sheet and the command line ask in Rust, by whole keys or by the beginning of one.
+    let printed: String = ["../crates/sheet/src", "../crates/cli/src"]
+        .into_iter()
+        .flat_map(|folder| std::fs::read_dir(www().join(folder)).expect("the sources"))
         .map(|entry| read(&entry.expect("an entry").path()))
         .collect();
     for quoted in printed.split('"').skip(1).step_by(2) {

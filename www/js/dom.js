@@ -19,15 +19,17 @@ export function el(tag, props = {}, ...children) {
 
 const SVG = "http://www.w3.org/2000/svg";
 
+/** A new element of a drawing. */
+export function svg(name, attributes = {}, ...children) {
+  const made = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+  made.append(...children);
+  return made;
+}
+
 /** An icon of the sprite in index.html; decoration only. */
 export function icon(name) {
-  const svg = document.createElementNS(SVG, "svg");
-  svg.setAttribute("class", "icon");
-  svg.setAttribute("aria-hidden", "true");
-  const use = document.createElementNS(SVG, "use");
-  use.setAttribute("href", `#i-${name}`);
-  svg.append(use);
-  return svg;
+  return svg("svg", { class: "icon", "aria-hidden": "true" }, svg("use", { href: `#i-${name}` }));
 }
 
 const texts = new WeakMap();

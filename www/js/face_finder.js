@@ -1,11 +1,13 @@
-// Asks for landmarks on a photo. The worker is made when it is first wanted, and anew after it has failed.
+// Asks what is guessed of the face on a photo. The worker is made when it is first wanted, and anew after it has failed.
 
-/** Longest side of the picture that is looked at, px: what the points were measured with, and small enough for any tablet. */
+/** Longest side of the picture that is looked at, px: what the guesses were measured with, and small enough for any tablet. */
 const SIDE_PX = 1400;
 /** A worker that says nothing for so long will not, ms. */
 const WAIT_MS = 60_000;
 
 let worker = null;
+/** What was found on the photo that was looked at last: `{bitmap, mirrored, found}`. */
+let last = null;
 
 /** The pixels of a picture, made smaller, and by how much. */
 function pixelsOf(bitmap) {
@@ -22,8 +24,22 @@ function pixelsOf(bitmap) {
   return { data, width, height, scale: width / bitmap.width };
 }
 
-/** `{points: [{id, x_px, y_px, sd_px, is_seed}]}` in px of the photo, or `{problem}`. `pupils` are known places of them, px, or none. */
-export function findPoints(bitmap, { mirrored, pupils = [] }) {
+/** An answer in px of the photo, where it is in px of a smaller picture: every number and list whose name ends in `_px`. */
+function enlarged(value, by) {
+  const times = (px) => (Array.isArray(px) ? px.map(times) : px * by);
+  if (Array.isArray(value)) return value.map((each) => enlarged(each, by));
+  if (value === null || typeof value !== "object") return value;
+  return Object.fromEntries(Object.entries(value).map(([name, each]) => [name, name.endsWith("_px") ? times(each) : enlarged(each, by)]));
+}
+
+/** What was found on this photo already, or `null`. */
+export function alreadyFound(bitmap, mirrored) {
+  return last?.bitmap === bitmap && last.mirrored === mirrored ? last.found : null;
+}
+
+/** `{points: [{id, x_px, y_px, sd_px, is_seed}], brows: {right, left}}` in px of the photo, or `{problem}`. `pupils` are known places of them, px, or
+ *  none. */
+export function findFace(bitmap, { mirrored, pupils = [] }) {
   return new Promise((resolve) => {
     let picture;
     try {
@@ -42,11 +58,10 @@ export function findPoints(bitmap, { mirrored, pupils = [] }) {
         worker?.terminate();
         worker = null;
       }
+      if (answer.points) last = { bitmap, mirrored, found: answer };
       resolve(answer);
     };
-    const told = ({ data: answer }) => end(answer.points
-      ? { ...answer, points: answer.points.map((point) => ({ ...point, x_px: point.x_px / scale, y_px: point.y_px / scale, sd_px: point.sd_px / scale })) }
-      : answer);
+    const told = ({ data: answer }) => end(enlarged(answer, 1 / scale));
     const failed = () => end({ problem: "failed" });
     const timer = setTimeout(failed, WAIT_MS);
     worker.addEventListener("message", told);

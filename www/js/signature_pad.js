@@ -1,29 +1,19 @@
 // A field to sign in with finger, pen or mouse. What is drawn is kept as strokes, in thousandths of the field's height.
 
 import { button } from "./controls.js";
-import { el } from "./dom.js";
+import { el, svg } from "./dom.js";
 import { text } from "./messages.js";
 
 /** Width of the line, thousandths of the field's height. */
 const LINE = 16;
 /** A mark for who cannot draw here, made with witnesses: two crossing strokes in the middle. */
 const CROSS = (middle) => [[[middle - 250, 250], [middle + 250, 750]], [[middle + 250, 250], [middle - 250, 750]]];
-const SVG = "http://www.w3.org/2000/svg";
 
 /** Strokes as a drawing of this shape, `width` in thousandths of its height. */
 export function signatureDrawing(strokes, label) {
   const width = Math.max(1000, ...strokes.flat().map(([x]) => x + LINE));
-  const svg = document.createElementNS(SVG, "svg");
-  svg.setAttribute("viewBox", `0 0 ${width} 1000`);
-  svg.setAttribute("class", "signature");
-  svg.setAttribute("role", "img");
-  svg.setAttribute("aria-label", label);
-  for (const stroke of strokes) {
-    const line = document.createElementNS(SVG, "polyline");
-    line.setAttribute("points", (stroke.length === 1 ? [...stroke, stroke[0]] : stroke).map((at) => at.join(",")).join(" "));
-    svg.append(line);
-  }
-  return svg;
+  const line = (stroke) => svg("polyline", { points: (stroke.length === 1 ? [...stroke, stroke[0]] : stroke).map((at) => at.join(",")).join(" ") });
+  return svg("svg", { viewBox: `0 0 ${width} 1000`, class: "signature", role: "img", "aria-label": label }, ...strokes.map(line));
 }
 
 /** `{node, strokes(), clear()}`; `changed()` is told when a stroke ends or all are taken away. */

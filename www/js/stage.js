@@ -654,6 +654,12 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       const at = view.base === "image" ? view.screenFromBase(x, y) : null;
       return at && at.x > 0 && at.x < view.width && at.y > 0 && at.y < view.height ? at : null;
     },
+    /** A closed line of the photo as an SVG path, CSS px from the stage's corner; empty where no photo is shown. */
+    lineInImage(points) {
+      if (view.base !== "image") return "";
+      const places = points.map(([x, y]) => view.screenFromBase(x, y));
+      return `M${places.map(({ x, y }) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L")}Z`;
+    },
     /** A place of the stage as it is drawn, CSS px from its corner; `null` where it is not on it. */
     placeOf(side, out, up) {
       const at = view.screenFromSide(side, out, up);

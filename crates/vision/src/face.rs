@@ -34,7 +34,7 @@ const FACE_SCORE: f64 = 0.0;
 /// Pupils nearer than this are no face to measure, px.
 const LEAST_PUPILS_PX: f64 = 24.0;
 /// Pupils that move by more than this share of their distance were not where they had been said to be: the square is laid anew.
-const MOVED: f64 = 0.003;
+const MOVED: f64 = 0.01;
 
 /// Why there are no points.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -113,6 +113,12 @@ impl Answer {
     }
 }
 
+/// Whether pupils are elsewhere than where the square was laid for.
+fn moved(from: [Point; 2], to: [Point; 2]) -> bool {
+    let apart = (from[1] - from[0]).hypot();
+    from.iter().zip(to).any(|(from, to)| from.distance(to) > MOVED * apart)
+}
+
 /// A face as the network sees it on a picture.
 pub struct Face {
     answer: Answer,
@@ -135,8 +141,7 @@ impl Face {
         let mut answer = ask(network, picture, at)?;
         // Taps may be off, and so may be what was only guessed: what the network sees itself is a better square.
         let seen = answer.pupils();
-        let apart = (at[1] - at[0]).hypot();
-        if (0..2).any(|side| (seen[side] - at[side]).hypot() > MOVED * apart) {
+        if moved(at, seen) {
             at = seen;
             answer = ask(network, picture, at)?;
         }
@@ -248,9 +253,11 @@ impl<'a> Search<'a> {
             if (pupils[1] - pupils[0]).hypot() < LEAST_PUPILS_PX {
                 return Ok(None);
             }
-            match self.look(pupils)? {
-                Some(next) => answer = next,
-                None => return Ok(None),
+            let Some(next) = self.look(pupils)? else { return Ok(None) };
+            let has_stayed = !moved(pupils, next.pupils());
+            answer = next;
+            if has_stayed {
+                break;
             }
         }
         Ok(Some(answer))

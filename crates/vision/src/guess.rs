@@ -31,6 +31,12 @@ pub struct BrowHair {
     pub outline_px: Vec<[f64; 2]>,
     /// 1 SD across the line, px; at the front and the tail it is several times that.
     pub sd_px: f64,
+    /// Its innermost, highest and outermost place, px: front, arch and tail, which the hair says least of and a person always checks.
+    pub front_px: [f64; 2],
+    /// See `front_px`.
+    pub arch_px: [f64; 2],
+    /// See `front_px`.
+    pub tail_px: [f64; 2],
     /// Why it is to be looked at closely; empty where nothing speaks against it.
     pub doubts: Vec<HairDoubt>,
     /// CIE L* of the skin around it, 0 to 100.
@@ -116,8 +122,14 @@ impl Face {
                 let at = to_image * *at;
                 [at.x, at.y]
             };
+            let line = hair.outline.points();
+            let most =
+                |value: fn(&Point) -> f64| line.iter().max_by(|a, b| value(a).total_cmp(&value(b))).map(px);
             Some(BrowHair {
-                outline_px: hair.outline.points().iter().map(px).collect(),
+                outline_px: line.iter().map(px).collect(),
+                front_px: most(|at| -at.x)?,
+                arch_px: most(|at| at.y)?,
+                tail_px: most(|at| at.x)?,
                 sd_px: EDGE_SD_MM * self.px_per_mm(),
                 doubts: hair.doubts,
                 skin_lightness: hair.skin_lightness,

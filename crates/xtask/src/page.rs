@@ -12,13 +12,15 @@ const WASM_TARGET: &str = "wasm32-unknown-unknown";
 /// The cargo profile of the page's module (see the workspace's `Cargo.toml`).
 pub const PROFILE: &str = "wasm";
 
-/// The page's modules: package, name and folder. The first comes first: the others lie in its folder, which is emptied.
+/// The page's modules: package, name and folder. The last is built a second time (see [`VISION_WIDE`]). The first comes first: the others lie in its folder, which is emptied.
 const MODULES: [(&str, &str, &str); 4] = [
     ("counterpoise-web", "counterpoise_web.wasm", ""),
     ("counterpoise-web-balance", "counterpoise_web_balance.wasm", BALANCE),
     ("counterpoise-web-sheet", "counterpoise_web_sheet.wasm", SHEET),
-    ("counterpoise-web-vision", "counterpoise_web_vision.wasm", VISION),
+    (VISION_PACKAGE, VISION_MODULE, VISION),
 ];
+const VISION_PACKAGE: &str = "counterpoise-web-vision";
+const VISION_MODULE: &str = "counterpoise_web_vision.wasm";
 /// Folder of the balance solver's module below [`package_dir`].
 pub const BALANCE: &str = "balance";
 /// Folder of the printed sheet's module below [`package_dir`].
@@ -26,6 +28,10 @@ pub const SHEET: &str = "sheet";
 
 /// Folder of photo assist's module and weights below [`package_dir`].
 pub const VISION: &str = "vision";
+/// Folder below that of the same module for engines that compute four numbers at once.
+const VISION_WIDE: &str = "vision/wide";
+/// What such an engine understands: WebAssembly's 128-bit packed instructions.
+const WIDE: &str = "-Ctarget-feature=+simd128";
 
 /// Compiles the web crates and writes the modules and their bindings.
 ///
@@ -33,15 +39,19 @@ pub const VISION: &str = "vision";
 /// Where the compiler's target is missing and cannot be added, or the build fails.
 pub fn build() -> Result<(), Problem> {
     ensure_target()?;
-    let mut command = compiler();
+    let mut command = compiler(&[]);
     command.arg("--lib");
     for (package, ..) in MODULES {
         command.args(["--package", package]);
     }
     run(&mut command)?;
-    MODULES
-        .iter()
-        .try_for_each(|(_, module, folder)| bind(&built().join(module), &package_dir().join(folder)))?;
+    MODULES.iter().try_for_each(|(_, module, folder)| {
+        bind(&built(&target_dir()).join(module), &package_dir().join(folder))
+    })?;
+    // Other flags are another build of everything below, so it keeps a folder of its own.
+    let aside = target_dir().join("wide");
+    run(compiler(&[WIDE]).args(["--lib", "--package", VISION_PACKAGE, "--target-dir"]).arg(&aside))?;
+    bind(&built(&aside).join(VISION_MODULE), &package_dir().join(VISION_WIDE))?;
     // All the rest works without; the page says so where it is asked to find points.
     match weights::fetch() {
         Ok(file) => {
@@ -63,12 +73,12 @@ pub fn build() -> Result<(), Problem> {
 /// As [`build`].
 pub fn build_example(name: &str, into: &Path) -> Result<(), Problem> {
     ensure_target()?;
-    run(compiler().args(["--package", "counterpoise-web", "--example", name]))?;
-    bind(&built().join("examples").join(format!("{name}.wasm")), into)
+    run(compiler(&[]).args(["--package", "counterpoise-web", "--example", name]))?;
+    bind(&built(&target_dir()).join("examples").join(format!("{name}.wasm")), into)
 }
 
-/// The build of a module, without the folders of this machine in what a panic would say.
-fn compiler() -> Command {
+/// The build of a module with more flags, without the folders of this machine in what a panic would say.
+fn compiler(more: &[&str]) -> Command {
     let mut command = cargo();
     command.args(["build", "--profile", PROFILE, "--target", WASM_TARGET]);
     let home = std::env::var_os("CARGO_HOME").map(PathBuf::from);
@@ -77,13 +87,14 @@ fn compiler() -> Command {
         .into_iter()
         .chain([root()])
         .map(|folder| format!("--remap-path-prefix={}=.", folder.display()))
+        .chain(more.iter().map(|flag| (*flag).to_owned()))
         .collect();
     command.env("CARGO_ENCODED_RUSTFLAGS", flags.join("\u{1f}"));
     command
 }
 
-fn built() -> PathBuf {
-    target_dir().join(WASM_TARGET).join(PROFILE)
+fn built(target: &Path) -> PathBuf {
+    target.join(WASM_TARGET).join(PROFILE)
 }
 
 /// Writes a module and its bindings into a folder, emptied first, so that nothing of an older build stays.

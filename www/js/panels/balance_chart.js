@@ -1,10 +1,9 @@
 // The chart of the balance: how uneven the pair stays against how much natural brow is removed. A knob runs along the
 // chosen curve; the same is done with a native slider below it, so the drawing itself is for the eye and the hand.
 
-import { el, replaceChanged, setAttribute } from "../dom.js";
+import { el, replaceChanged, setAttribute, svg } from "../dom.js";
 import { text } from "../messages.js";
 
-const SVG = "http://www.w3.org/2000/svg";
 /** Room around the plot, CSS px. The slider below has the same plot width (see balance.css). */
 const MARGIN = { left: 36, right: 44, top: 26, bottom: 38 };
 const HEIGHT = 264;
@@ -15,13 +14,6 @@ const TICKS_PCT = [0, 5, 10, 15, 20, 25, 30];
 const DRAG_PX = 6;
 /** Lines of text keep this far apart, CSS px. */
 const LINE_PX = 14;
-
-const node = (name, attributes, words) => {
-  const made = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
-  if (words !== undefined) made.textContent = words;
-  return made;
-};
 
 /** A round number of mm above this, and how far apart its ticks are. */
 function axis(most) {
@@ -74,7 +66,7 @@ function spread(wanted, lowest) {
  * knee, recipes: [{id, x, y}], plan}`; x in %, y in mm.
  */
 export function createChart(hands, { inMm, inPct }) {
-  const drawing = node("svg", { "aria-hidden": "true", focusable: "false", class: "curve" });
+  const drawing = svg("svg", { "aria-hidden": "true", focusable: "false", class: "curve" });
   const knob = el("div", { class: "knob", id: "balance-knob", "aria-hidden": "true" }, el("span"));
   const frame = el("div", { class: "plot", id: "balance-plot" }, drawing, knob);
   let model = null;
@@ -106,7 +98,7 @@ export function createChart(hands, { inMm, inPct }) {
     const parts = [];
     const labels = [];
     const label = (x, y, anchor, words) => labels.push({ x, y, anchor, words });
-    const add = (name, attributes, words) => parts.push(node(name, attributes, words));
+    const add = (name, attributes, ...words) => parts.push(svg(name, attributes, ...words));
 
     // Below the measuring error there is nothing to win; beyond the limit nothing was agreed.
     if (error > 0) add("rect", { class: "noise", x: MARGIN.left, y: py(Math.min(error, most)), width: right - MARGIN.left, height: floor - py(Math.min(error, most)) });

@@ -1,53 +1,55 @@
-// First guesses of points: shown as guesses, and part of the plan only once a person has taken them.
+// First guesses of one kind: shown as guesses, and part of the plan only once a person has taken them.
 
 import { button, section } from "../controls.js";
 import { el, icon, replace, setText } from "../dom.js";
 import { firstText, text } from "../messages.js";
 
-const baseOf = (id) => id.split(".")[0];
-
-/** `taken()` is told when drafts have become points. */
-export function createDraftsSection(app, taken) {
+/**
+ * `kind` says what is guessed (see `draft_kinds.js`); `taken(found)` is told when drafts have become part of the plan.
+ */
+export function createDraftsSection(app, kind, taken) {
   const { store, stage } = app;
+  const { name } = kind;
   let drafts = [];
   let isLooking = false;
   let marks = [];
+  /** The photo whose guesses she has dropped or taken: they do not come back by themselves. */
+  let answered = null;
+  let found = null;
 
-  const find = button(text("find.points"), { id: "find-points", iconName: "eye", on: () => look() });
-  const said = el("p", { class: "hint strong", id: "find-said", role: "status" });
-  const list = el("ul", { class: "drafts", id: "drafts" });
-  const all = button(text("find.take_all"), { id: "take-drafts", kind: "button primary", iconName: "ok", on: () => take(drafts) });
-  const none = button(text("find.drop_all"), { id: "drop-drafts", iconName: "close", on: () => { set([]); setText(said, ""); } });
+  const find = button(text(`find.${name}`), { id: `find-${name}`, iconName: "eye", on: () => look() });
+  const said = el("p", { class: "hint strong", id: `said-${name}`, role: "status" });
+  const list = el("ul", { class: "drafts", id: `drafts-${name}` });
+  const all = button(text("find.take_all"), { id: `take-${name}`, kind: "button primary", iconName: "ok", on: () => take(drafts) });
+  const none = button(text("find.drop_all"), { id: `drop-${name}`, iconName: "close", on: () => { leave([]); setText(said, ""); } });
   const answers = el("div", { class: "pair" }, all, none);
-  const node = section(text("find.title"), el("p", { class: "hint", text: text("find.how") }), find, said, list, answers, el("p", { class: "hint", text: text("find.bad_at") }));
+  const node = section(text("find.title"), el("p", { class: "hint", text: text(`find.how_${name}`) }), find, said, list, answers, el("p", { class: "hint", text: text(`find.bad_at_${name}`) }));
 
   const overlay = document.getElementById("stage-overlay");
-  function place() {
-    marks.forEach((mark, i) => {
-      const at = stage.placeInImage(drafts[i].x_px, drafts[i].y_px);
-      mark.hidden = !at;
-      if (at) mark.style.translate = `${at.x}px ${at.y}px`;
-    });
-  }
-  stage.on("painted", () => marks.length && place());
+  stage.on("painted", () => marks.forEach((mark) => mark.place()));
 
   function set(next) {
     drafts = next;
-    marks.forEach((mark) => mark.remove());
-    marks = drafts.map(({ id }) => el("div", { class: "draft-mark", "aria-hidden": "true", data: { draft: id } }));
-    overlay.append(...marks);
-    place();
+    marks.forEach((mark) => mark.node.remove());
+    marks = drafts.map((draft) => kind.mark(draft, stage));
+    overlay.append(...marks.map((mark) => mark.node));
+    marks.forEach((mark) => mark.place());
     render();
   }
 
-  /** Makes drafts points of the plan, in one step of undo. */
+  /** What is left after some were taken or dropped. */
+  function leave(left) {
+    answered = app.photoBitmap();
+    set(left);
+  }
+
+  /** Makes drafts part of the plan, in one step of undo. */
   function take(which) {
-    const edits = which.map(({ id, x_px, y_px }) => ({ do: "place_landmark", landmark: id, x_px, y_px }));
-    if (app.commit({ do: "many", edits }).refused) return;
-    set(drafts.filter((draft) => !which.includes(draft)));
+    if (app.commit({ do: "many", edits: which.map(kind.edit) }).refused) return;
+    leave(drafts.filter((draft) => !which.includes(draft)));
     if (drafts.length === 0) {
-      setText(said, text("find.taken"));
-      taken();
+      setText(said, text(`find.taken_${name}`));
+      taken(found);
     }
   }
 
@@ -60,8 +62,8 @@ export function createDraftsSection(app, taken) {
     isLooking = true;
     set([]);
     setText(said, text("find.looking"));
-    const { findPoints } = await import("../face_finder.js");
-    const found = await findPoints(bitmap, { mirrored: Boolean(before.mirrored), pupils: pupils.every(Boolean) ? pupils.flatMap(({ x_px, y_px }) => [x_px, y_px]) : [] });
+    const { findFace } = await import("../face_finder.js");
+    const answer = await findFace(bitmap, { mirrored: Boolean(before.mirrored), pupils: pupils.every(Boolean) ? pupils.flatMap(({ x_px, y_px }) => [x_px, y_px]) : [] });
     isLooking = false;
     // Another photo may have been opened, or this one called mirrored.
     if (JSON.stringify(store.plan.photo) !== JSON.stringify(before)) {
@@ -69,37 +71,46 @@ export function createDraftsSection(app, taken) {
       render();
       return;
     }
-    if (!found.points) {
-      setText(said, firstText([`find.${found.problem}`, "find.failed"]));
+    if (!answer.points) {
+      setText(said, firstText([`find.${answer.problem}`, "find.failed"]));
       render();
       return;
     }
-    // What was placed by hand stays; what is only a place to start from is always asked for.
-    const next = found.points.filter(({ id, is_seed: isSeed }) => !isSeed && !store.plan.landmarks[id]);
-    setText(said, text(next.length ? "find.found" : "find.nothing_new", { count: next.length }));
+    show(answer);
+  }
+
+  function show(answer) {
+    found = answer;
+    const next = kind.drafts(found, store.plan);
+    setText(said, text(next.length ? `find.found_${name}` : `find.nothing_new_${name}`, { count: next.length }));
     set(next);
-    if (next.length) stage.lookAt(around(next));
+    if (next.length) stage.lookAt(around(next.flatMap(kind.places)));
   }
 
   /** A box of the photo with room around these places, px: guesses are to be looked at closely. */
-  function around(points) {
-    const [xs, ys] = [points.map(({ x_px: x }) => x), points.map(({ y_px: y }) => y)];
+  function around(places) {
+    const [xs, ys] = [places.map(([x]) => x), places.map(([, y]) => y)];
     const room = 0.25 * (Math.max(...xs) - Math.min(...xs));
     return [Math.min(...xs) - room, Math.min(...ys) - room, Math.max(...xs) + room, Math.max(...ys) + room];
   }
 
   function render() {
-    find.disabled = isLooking || !app.photoBitmap();
+    // What is there by hand needs no guess.
+    const left = drafts.filter((draft) => kind.isWanted(draft, store.plan));
+    if (left.length < drafts.length) {
+      set(left);
+      return;
+    }
+    find.disabled = isLooking || !app.photoBitmap() || !kind.isPossible(app);
     list.hidden = drafts.length === 0;
     answers.hidden = drafts.length === 0;
     const rows = drafts.map((draft) => {
-      const name = text(`landmark.${draft.id}`);
-      const act = (key, iconName, on) => {
-        const made = el("button", { type: "button", class: "step", "aria-label": text(key, { name }), data: { act: key }, on: { click: on } }, icon(iconName));
-        return made;
-      };
-      return el("li", { data: { draft: draft.id } }, el("span", { text: name }), el("small", { text: baseOf(draft.id).startsWith("iris") ? text("find.iris_weak") : "" }),
-        act("find.take", "ok", () => take([draft])), act("find.drop", "close", () => set(drafts.filter((other) => other !== draft))));
+      const label = kind.label(draft);
+      const act = (key, iconName, on) =>
+        el("button", { type: "button", class: "step", "aria-label": text(key, { name: label }), data: { act: key }, on: { click: on } }, icon(iconName));
+      const notes = kind.notes(draft);
+      return el("li", { data: { draft: draft.id } }, el("span", {}, el("span", { text: label }), ...notes.map((note) => el("small", { class: "note", text: note }))),
+        act("find.take", "ok", () => take([draft])), act("find.drop", "close", () => leave(drafts.filter((other) => other !== draft))));
     });
     replace(list, ...rows);
   }
@@ -107,6 +118,14 @@ export function createDraftsSection(app, taken) {
   return {
     node,
     render,
+    /** Shows what an earlier look at this photo has found, where she has not answered yet. */
+    async recall() {
+      const bitmap = app.photoBitmap();
+      if (!bitmap || bitmap === answered || isLooking || drafts.length > 0 || !kind.isPossible(app)) return;
+      const { alreadyFound } = await import("../face_finder.js");
+      const earlier = alreadyFound(bitmap, Boolean(store.plan.photo?.mirrored));
+      if (earlier && bitmap === app.photoBitmap() && kind.drafts(earlier, store.plan).length > 0) show(earlier);
+    },
     /** Drafts belong to the step and the photo. */
     leave: () => set([]),
   };

@@ -3,6 +3,8 @@
 import { button, choice, nextButton, numberField, section, slider } from "../controls.js";
 import { el, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
+import { BROWS } from "./draft_kinds.js";
+import { createDraftsSection } from "./drafts_section.js";
 
 const SIDES = ["right", "left"];
 /** The typed numbers of one brow, in the order in which calipers are walked along it. */
@@ -112,10 +114,12 @@ export function createHairPanel(root, app) {
     app.commit(asShape(fitted ?? median));
   }
 
+  const drafts = createDraftsSection(app, BROWS, () => startTracing("right"));
   const traceForm = el("div", {}, traceHow, done);
   const framing = el("p", { class: "status wants", text: text("hair.points_first") });
   root.append(
-    section(text("hair.title"), ways.node, framing, traceForm, shapeForm, caliperForm),
+    section(text("hair.title"), ways.node, framing),
+    drafts.node, traceForm, shapeForm, caliperForm,
     el("div", { class: "cards" }, ...SIDES.map((side) => cards[side].node)),
     redrawHow,
     nextButton(text("next.poses"), () => { stopTracing(); app.goTo("poses"); }));
@@ -131,6 +135,8 @@ export function createHairPanel(root, app) {
     caliperForm.hidden = shown !== "calipers";
     redrawHow.hidden = shown !== "trace" || !SIDES.some((side) => plan.natural[side]?.by === "trace");
     framing.hidden = !hasPhoto || app.hasFrame();
+    drafts.node.hidden = shown !== "trace" || !hasPhoto;
+    drafts.render();
     for (const side of SIDES) {
       const { status, trace, clear } = cards[side];
       const brow = plan.natural[side];
@@ -163,7 +169,9 @@ export function createHairPanel(root, app) {
       if (plan.photo && (way ?? "trace") === "trace" && first && app.hasFrame()) tracing = first;
       if (tracing) app.setStageMode("trace", { side: tracing });
       else settleStage();
+      if (shownWay() === "trace") void drafts.recall();
     },
+    leave: () => drafts.leave(),
     /** Another plan was opened: typed numbers of the last one go. */
     loaded() {
       way = null;

@@ -4,6 +4,7 @@ import { button, choice, folded, nextButton, numberField, section, slider, toggl
 import { el, icon, replace, setAttribute, setText } from "../dom.js";
 import { firstText, text } from "../messages.js";
 import { createPointRows } from "../point_rows.js";
+import { POINTS } from "./draft_kinds.js";
 import { createDraftsSection } from "./drafts_section.js";
 
 /** The landmark's name without its side. */
@@ -80,7 +81,12 @@ export function createPointsPanel(root, app) {
     }),
   }));
 
-  const drafts = createDraftsSection(app, () => ask(nextMissing(app.store.plan)));
+  /** Points that are never guessed but wanted with what was: the wings of the nose. */
+  let wanted = [];
+  const drafts = createDraftsSection(app, POINTS, (found) => {
+    wanted = found.points.filter((point) => point.is_seed).map(({ id }) => id);
+    ask(nextMissing(app.store.plan));
+  });
   const problems = el("ul", { class: "problems" });
   const withPhoto = el("div", {}, drafts.node,
     section(text("points.title"),
@@ -105,8 +111,8 @@ export function createPointsPanel(root, app) {
     folded(text("noise.title"), el("p", { class: "hint", text: text("noise.hint") }), ...noise.map(({ field }) => field.node)),
     nextButton(text("next.hair"), () => app.goTo("hair")));
 
-  /** The landmark to ask for: the first needed one that is missing, else nothing. */
-  const nextMissing = (plan) => needed.find((landmark) => !plan.landmarks[landmark.id])?.id ?? null;
+  /** The landmark to ask for: the first needed or wanted one that is missing, else nothing. */
+  const nextMissing = (plan) => [...needed.map(({ id }) => id), ...wanted].find((id) => !plan.landmarks[id]) ?? null;
 
   function render(plan) {
     const hasPhoto = Boolean(plan.photo);
@@ -144,7 +150,12 @@ export function createPointsPanel(root, app) {
     leave: () => drafts.leave(),
     /** The stage placed what was asked for and asks for the next landmark. */
     asked(id) {
-      asked = id ?? null;
+      const next = id ?? (wanted.length ? nextMissing(app.store.plan) : null);
+      if (next !== (id ?? null)) {
+        ask(next);
+        return;
+      }
+      asked = next;
       render(app.store.plan);
     },
     report(report) {
