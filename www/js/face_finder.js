@@ -10,7 +10,7 @@ let worker = null;
 let last = null;
 
 /** The pixels of a picture, made smaller, and by how much. */
-function pixelsOf(bitmap) {
+export function pixelsOf(bitmap) {
   const scale = Math.min(1, SIDE_PX / Math.max(bitmap.width, bitmap.height));
   const canvas = document.createElement("canvas");
   canvas.width = Math.round(bitmap.width * scale);

@@ -30,6 +30,8 @@ pub const SHEET: &str = "sheet";
 pub const VISION: &str = "vision";
 /// Folder below that of the same module for engines that compute four numbers at once.
 const VISION_WIDE: &str = "vision/wide";
+/// Where it is built.
+const ASIDE: &str = "wide";
 /// What such an engine understands: WebAssembly's 128-bit packed instructions.
 const WIDE: &str = "-Ctarget-feature=+simd128";
 
@@ -49,7 +51,7 @@ pub fn build() -> Result<(), Problem> {
         bind(&built(&target_dir()).join(module), &package_dir().join(folder))
     })?;
     // Other flags are another build of everything below, so it keeps a folder of its own.
-    let aside = target_dir().join("wide");
+    let aside = target_dir().join(ASIDE);
     run(compiler(&[WIDE]).args(["--lib", "--package", VISION_PACKAGE, "--target-dir"]).arg(&aside))?;
     bind(&built(&aside).join(VISION_MODULE), &package_dir().join(VISION_WIDE))?;
     // All the rest works without; the page says so where it is asked to find points.
@@ -75,6 +77,19 @@ pub fn build_example(name: &str, into: &Path) -> Result<(), Problem> {
     ensure_target()?;
     run(compiler(&[]).args(["--package", "counterpoise-web", "--example", name]))?;
     bind(&built(&target_dir()).join("examples").join(format!("{name}.wasm")), into)
+}
+
+/// The same for an example of photo assist, for engines that compute four numbers at once.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_vision_example(name: &str, into: &Path) -> Result<(), Problem> {
+    ensure_target()?;
+    let aside = target_dir().join(ASIDE);
+    run(compiler(&[WIDE])
+        .args(["--package", VISION_PACKAGE, "--example", name, "--target-dir"])
+        .arg(&aside))?;
+    bind(&built(&aside).join("examples").join(format!("{name}.wasm")), into)
 }
 
 /// The build of a module with more flags, without the folders of this machine in what a panic would say.

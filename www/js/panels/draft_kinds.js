@@ -28,6 +28,7 @@ export const POINTS = {
   places: ({ x_px: x, y_px: y }) => [[x, y]],
   edit: ({ id, x_px, y_px }) => ({ do: "place_landmark", landmark: id, x_px, y_px }),
   label: ({ id }) => text(`landmark.${id}`),
+  isDoubtful: () => false,
   notes: ({ id }) => (baseOf(id).startsWith("iris") ? [text("find.iris_weak")] : []),
   mark: ({ id, x_px: x, y_px: y }, stage) => ring(id, x, y, stage),
 };
@@ -42,6 +43,7 @@ export const BROWS = {
   places: ({ outline_px: line }) => line,
   edit: ({ id, outline_px: line }) => ({ do: "trace_natural", side: id, points_px: line }),
   label: ({ id }) => text(`side.${id}`),
+  isDoubtful: ({ doubts }) => doubts.length > 0,
   notes: ({ doubts }) => (doubts.length ? [text("find.please_check"), ...doubts.map((doubt) => text(`find.doubt.${doubt}`))] : []),
   mark({ id, outline_px: line, front_px: front, arch_px: arch, tail_px: tail, doubts }, stage) {
     const paths = ["under", "over"].map((name) => svg("path", { class: name }));

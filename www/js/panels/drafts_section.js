@@ -104,12 +104,14 @@ export function createDraftsSection(app, kind, taken) {
     find.disabled = isLooking || !app.photoBitmap() || !kind.isPossible(app);
     list.hidden = drafts.length === 0;
     answers.hidden = drafts.length === 0;
+    // What may be wrong is not to be taken along with the rest.
+    all.classList.toggle("primary", !drafts.some(kind.isDoubtful));
     const rows = drafts.map((draft) => {
       const label = kind.label(draft);
       const act = (key, iconName, on) =>
         el("button", { type: "button", class: "step", "aria-label": text(key, { name: label }), data: { act: key }, on: { click: on } }, icon(iconName));
       const notes = kind.notes(draft);
-      return el("li", { data: { draft: draft.id } }, el("span", {}, el("span", { text: label }), ...notes.map((note) => el("small", { class: "note", text: note }))),
+      return el("li", { data: { draft: draft.id, doubtful: String(kind.isDoubtful(draft)) } }, el("span", {}, el("span", { text: label }), ...notes.map((note) => el("small", { class: "note", text: note }))),
         act("find.take", "ok", () => take([draft])), act("find.drop", "close", () => leave(drafts.filter((other) => other !== draft))));
     });
     replace(list, ...rows);
