@@ -477,6 +477,16 @@ proptest! {
         }
     }
 
+    /// What may be passed on is a plan, too, and passing it on again changes nothing.
+    #[test]
+    fn shareable_plan_opens_again(start in start(), edits in proptest::collection::vec(edit(), 0..12)) {
+        let plan = edits.iter().fold(start, |plan, edit| apply(&plan, edit).unwrap_or(plan));
+        let passed_on = plan.shareable();
+        prop_assert_eq!(&open(&to_json(&passed_on)).expect("it opens"), &passed_on);
+        prop_assert_eq!(&passed_on.shareable(), &passed_on);
+        prop_assert_eq!(passed_on.frame, plan.frame);
+    }
+
     #[test]
     fn swapping_the_mirrored_switch_twice_is_the_same_plan(start in start(), edits in proptest::collection::vec(edit(), 0..6)) {
         let plan = edits.iter().fold(start, |plan, edit| apply(&plan, edit).unwrap_or(plan));

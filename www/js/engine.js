@@ -49,6 +49,8 @@ export async function loadEngine() {
     },
     blank: () => call("blank"),
     open: (text) => call("open", bytes(text)),
+    /** The text of a plan that may be passed on: nothing in it says whose it is. */
+    shareable: (planText) => call("shareable", bytes(planText)),
     apply: (planText, edit) => call("apply", bytes(planText), JSON.stringify(edit)),
     /** The whole report; a drawing brings the parts of it that are shown at every frame. */
     report: (planText) => call("report", bytes(planText)),

@@ -3,6 +3,7 @@
 import { createMessages } from "./dialogs.js";
 import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
+import { PLAN } from "./fragment.js";
 import { panelLater } from "./later.js";
 import { fillTexts, firstText, loadMessages, storageWhy, text } from "./messages.js";
 import { createFlags } from "./panels/balance_flags.js";
@@ -267,6 +268,14 @@ async function start() {
   stage.on("pen", (isOn) => tools.penMode(isOn));
   theme.onChange(() => app.setView({}));
 
+  /** Opens the plan that the address brings, and takes it out of the address, so that it is opened once. */
+  async function openLinked() {
+    const { hash } = location;
+    if (!hash.startsWith(PLAN)) return;
+    history.replaceState(null, "", location.pathname + location.search);
+    await work.openLink(hash);
+  }
+
   window.counterpoise = Object.freeze({
     version: VERSION,
     test: location.hash.includes("test") ? Object.freeze({ trap: () => engine.trap() }) : undefined,
@@ -280,6 +289,8 @@ async function start() {
   });
 
   await work.start();
+  await openLinked();
+  addEventListener("hashchange", openLinked);
   app.setView({});
   document.documentElement.dataset.ready = "true";
   // The other panels and views are fetched while nothing else is done, so that each opens at once, and without a network from then on.

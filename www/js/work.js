@@ -163,6 +163,25 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     }
   }
 
+  /** The plan of a link that somebody passed on: a case of its own, without a photo. */
+  async function openLink(fragment) {
+    const { planIn } = await import("./share_link.js");
+    try {
+      put(engine.open(await planIn(fragment)), null);
+      messages.note(text("share.opened"), offerBack());
+      goTo("shape");
+    } catch (error) {
+      if (typeof error === "string") messages.problem(text(`share.${error}`));
+      else refused(error);
+    }
+  }
+
+  /** Shows a link to the plan, to be passed on. */
+  async function shareLink() {
+    const { showLink } = await import("./share_link.js");
+    await showLink(engine.shareable(store.keptText));
+  }
+
   async function openDemo({ quietly = false } = {}) {
     try {
       const [planText, picture] = await Promise.all([
@@ -258,6 +277,8 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     posePhotos,
     openPlan,
     openDemo,
+    openLink,
+    shareLink,
     bringBack,
     start,
     autosave,

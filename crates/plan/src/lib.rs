@@ -36,6 +36,7 @@ mod report;
 mod scene;
 #[cfg(feature = "schema")]
 mod schema;
+mod share;
 mod shown;
 mod signature;
 mod svg;

@@ -52,6 +52,15 @@ pub fn open(text: &[u8]) -> Result<String, JsValue> {
     Ok(counterpoise_plan::to_json(&memo::read(text).map_err(refusal)?.plan))
 }
 
+/// The text of a plan that may be passed on: without name, notes, answers, signatures and the keys of photos.
+///
+/// # Errors
+/// As [`open`].
+#[wasm_bindgen]
+pub fn shareable(plan: &[u8]) -> Result<String, JsValue> {
+    Ok(counterpoise_plan::to_json(&memo::read(plan).map_err(refusal)?.plan.shareable()))
+}
+
 /// The next plan's text. The edit is JSON text.
 ///
 /// # Errors
