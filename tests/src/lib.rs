@@ -9,8 +9,10 @@ pub mod face;
 mod hand;
 #[cfg(feature = "page")]
 pub mod pictures;
+mod program;
 pub mod vision;
 
 pub use chance::Chance;
 pub use data::{RealBrow, data_dir, read_json, real_brows};
 pub use hand::wavering;
+pub use program::command_line;

@@ -7,6 +7,7 @@ mod draw;
 mod find;
 mod fit;
 mod input;
+mod mark;
 mod messages;
 mod outlines;
 mod report;
@@ -116,8 +117,22 @@ enum Command {
         #[arg(long, env = "COUNTERPOISE_WEIGHTS", value_name = "FILE")]
         weights: PathBuf,
     },
+    /// Mark a plan handed in for an exercise, or every one of a folder.
+    Mark {
+        /// The exercise (*.json).
+        exercise: PathBuf,
+        /// The plan or submission that was handed in, or a folder of them.
+        handed_in: PathBuf,
+        /// Write JSON, a line each, in place of a table or of CSV.
+        #[arg(long)]
+        json: bool,
+    },
     /// Print the JSON Schema of the plan file.
-    Schema,
+    Schema {
+        /// Of an exercise instead.
+        #[arg(long)]
+        exercise: bool,
+    },
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -172,7 +187,11 @@ fn main() -> ExitCode {
             let wishes = find::Wishes { weights: &weights, pupils, mirrored, json };
             find::run(&photo, &wishes).and_then(|text| print(&text))
         }
-        Command::Schema => print(&counterpoise_plan::schema_json()),
+        Command::Mark { exercise, handed_in, json } => {
+            mark::run(&exercise, &handed_in, json).and_then(|text| print(&text))
+        }
+        Command::Schema { exercise: true } => print(&counterpoise_teaching::schema_json()),
+        Command::Schema { exercise: false } => print(&counterpoise_plan::schema_json()),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -65,6 +65,7 @@ fn core(rest: &[String]) -> Result<(), Problem> {
         "counterpoise-geometry",
         "counterpoise-plan",
         "counterpoise-sheet",
+        "counterpoise-teaching",
         "counterpoise-vision",
         "counterpoise-web",
         "counterpoise-cli",

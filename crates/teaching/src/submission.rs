@@ -1,0 +1,76 @@
+//! What a learner hands in.
+
+use std::collections::BTreeMap;
+
+use counterpoise_plan::notation::read;
+use counterpoise_plan::{FORMAT as PLAN_FORMAT, Plan, field::FILE_BYTES, open, validate};
+use serde::{Deserialize, Serialize};
+
+use crate::ExerciseError;
+use crate::exercise::VERSION;
+
+/// The value of the file's `format`.
+const FORMAT: &str = "counterpoise-submission";
+/// Answers in words are ids and no longer than this, bytes.
+const MOST_ANSWER: usize = 100;
+
+/// A plan and answers, as a file of their own.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    format: String,
+    version: u32,
+    /// The exercise's id.
+    exercise: String,
+    plan: Plan,
+    /// By what is asked: `failing_pose`.
+    #[serde(default)]
+    answers: BTreeMap<String, String>,
+}
+
+/// What is marked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Submission {
+    /// The exercise it says it belongs to; a bare plan says nothing.
+    pub exercise: Option<String>,
+    /// The learner's plan.
+    pub plan: Plan,
+    /// Answers by what is asked: `failing_pose`.
+    pub answers: BTreeMap<String, String>,
+}
+
+#[derive(Deserialize)]
+struct Head {
+    format: String,
+    version: u32,
+}
+
+/// Reads a submission, or a bare plan.
+///
+/// # Errors
+/// Where it is neither, or its plan is refused.
+pub fn read_submission(text: &str) -> Result<Submission, ExerciseError> {
+    if text.len() > 2 * FILE_BYTES {
+        return Err(ExerciseError::new("too_large"));
+    }
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let head = read::<Head>(text).map_err(|_| ExerciseError::new("not_a_submission"))?;
+    if head.format == PLAN_FORMAT {
+        let plan = open(text).map_err(|error| ExerciseError::of_plan("plan_refused", error))?;
+        return Ok(Submission { exercise: None, plan, answers: BTreeMap::new() });
+    }
+    if head.format != FORMAT || head.version == 0 {
+        return Err(ExerciseError::new("not_a_submission"));
+    }
+    if head.version > VERSION {
+        return Err(ExerciseError::new("newer_version").about(head.version.to_string()));
+    }
+    let file: File = read(text).map_err(|error| {
+        ExerciseError::new("unreadable").about(format!("{}:{}", error.line, error.column))
+    })?;
+    validate(&file.plan).map_err(|error| ExerciseError::of_plan("plan_refused", error))?;
+    if let Some((asked, _)) = file.answers.iter().find(|(_, answer)| answer.len() > MOST_ANSWER) {
+        return Err(ExerciseError::new("unknown").about(asked.clone()));
+    }
+    Ok(Submission { exercise: Some(file.exercise), plan: file.plan, answers: file.answers })
+}
