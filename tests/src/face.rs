@@ -26,6 +26,41 @@ pub struct RealFace {
 }
 
 impl RealFace {
+    /// The names of all neutral faces, in order; `None` where the data folder is absent.
+    ///
+    /// # Panics
+    /// Where the folder cannot be listed.
+    #[must_use]
+    pub fn names() -> Option<Vec<String>> {
+        let photos = data_dir()?.join("real-brows/photos");
+        let entries =
+            std::fs::read_dir(&photos).unwrap_or_else(|error| panic!("{}: {error}", photos.display()));
+        let mut names: Vec<String> = entries
+            .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
+            .filter_map(|name| {
+                name.strip_suffix(".jpg").filter(|name| name.ends_with("_03")).map(str::to_owned)
+            })
+            .collect();
+        names.sort();
+        Some(names)
+    }
+
+    /// Where a landmark is, px.
+    ///
+    /// # Panics
+    /// Where the templates do not have it.
+    #[must_use]
+    pub fn at(&self, id: &str) -> Point {
+        let found = self.landmarks.iter().find(|(name, _)| *name == id);
+        Point::from(found.unwrap_or_else(|| panic!("no {id}")).1)
+    }
+
+    /// Her pupils, that on the picture's left first, px.
+    #[must_use]
+    pub fn pupils(&self) -> [Point; 2] {
+        ["pupil.right", "pupil.left"].map(|id| self.at(id))
+    }
+
     /// The face of this number; `None` where the data folder is absent.
     ///
     /// # Panics

@@ -7,12 +7,13 @@ mod chance;
 mod data;
 pub mod face;
 mod hand;
+mod named;
 #[cfg(feature = "page")]
 pub mod pictures;
-mod program;
 pub mod vision;
 
 pub use chance::Chance;
 pub use data::{RealBrow, data_dir, read_json, real_brows};
 pub use hand::wavering;
-pub use program::command_line;
+pub use named::command_line;
+use named::named_file;

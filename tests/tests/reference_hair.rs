@@ -6,8 +6,8 @@ use std::collections::BTreeMap;
 
 use counterpoise_geometry::{Contour, PerSide, Side, mean_contour_distance};
 use counterpoise_tests::face::RealFace;
-use counterpoise_tests::vision::{network, pixels};
-use counterpoise_tests::{RealBrow, data_dir, real_brows};
+use counterpoise_tests::vision::{changed_photos, network, pixels};
+use counterpoise_tests::{RealBrow, real_brows};
 use counterpoise_vision::{BrowHair, Face, HairDoubt, Network, Picture};
 use kurbo::{Affine, Point};
 
@@ -48,36 +48,24 @@ fn contour(points: impl IntoIterator<Item = Point>) -> Contour {
     Contour::try_new(points.into_iter().collect()).expect("a simple line")
 }
 
-fn numbers() -> Option<Vec<String>> {
-    let photos = data_dir()?.join("real-brows/photos");
-    let names = std::fs::read_dir(photos).expect("the folder of photos");
-    let mut numbers: Vec<String> = names
-        .filter_map(|entry| entry.expect("an entry").file_name().into_string().ok())
-        .filter_map(|name| name.strip_suffix("_03.jpg").map(str::to_owned))
-        .collect();
-    numbers.sort();
-    Some(numbers)
-}
-
 /// Every brow of every face, the pupils not tapped.
 fn looked_at(network: &Network) -> Option<Vec<Looked>> {
-    let (numbers, checked) = (numbers()?, real_brows()?);
+    let (names, checked) = (RealFace::names()?, real_brows()?);
     let mut looked = Vec::new();
-    for (place, number) in numbers.iter().enumerate() {
-        let face = RealFace::numbered(&format!("{number}_03")).expect("a face");
+    for (place, name) in names.iter().enumerate() {
+        let face = RealFace::numbered(name).expect("a face");
+        let number = name.trim_end_matches("_03");
         let (bytes, width, height) = pixels(&face.photo);
         let picture = Picture::new(&bytes, width, height, 3).expect("a picture");
-        let pupils = ["pupil.right", "pupil.left"]
-            .map(|id| Point::from(face.landmarks.iter().find(|(name, _)| *name == id).expect("a pupil").1));
-        let mut brows = Face::look(network, &picture, pupils, false).expect("a face").brows(&picture);
+        let mut brows = Face::look(network, &picture, face.pupils(), false).expect("a face").brows(&picture);
         for side in Side::BOTH {
             let to_mm = face.from_mm.get(side).inverse();
             let points = if side == Side::Right { &face.right_brow } else { &face.left_brow };
             let hair = brows.get_mut(side).take();
             let is_this =
-                |brow: &&RealBrow| brow.id == *number && brow.side == format!("client_{}", side.name());
+                |brow: &&RealBrow| brow.id == number && brow.side == format!("client_{}", side.name());
             looked.push(Looked {
-                number: number.clone(),
+                number: number.to_owned(),
                 side,
                 is_even: place % 2 == 0,
                 found: hair
@@ -198,13 +186,11 @@ fn poor_outlines_say_that_they_may_be() {
 fn what_happens_to_a_photo_moves_the_edge_little() {
     const NEAR_MM: f64 = 0.3;
     let Some(network) = network() else { return };
-    let Some(numbers) = numbers() else { return };
-    for number in numbers.iter().step_by(17) {
-        let face = RealFace::numbered(&format!("{number}_03")).expect("a face");
+    let Some(names) = RealFace::names() else { return };
+    for name in names.iter().step_by(17) {
+        let face = RealFace::numbered(name).expect("a face");
         let (bytes, width, height) = pixels(&face.photo);
         let picture = Picture::new(&bytes, width, height, 3).expect("a picture");
-        let pupils = ["pupil.right", "pupil.left"]
-            .map(|id| Point::from(face.landmarks.iter().find(|(name, _)| *name == id).expect("a pupil").1));
         let brows = |picture: &Picture, pupils: [Point; 2], mirrored: bool, back: Affine| {
             let found = Face::look(&network, picture, pupils, mirrored).expect("a face").brows(picture);
             PerSide::from_fn(|side| {
@@ -213,35 +199,14 @@ fn what_happens_to_a_photo_moves_the_edge_little() {
                 contour(hair.outline_px.iter().map(|&[x, y]| to_mm * Point::new(x, y)))
             })
         };
-        let straight = brows(&picture, pupils, false, Affine::IDENTITY);
-        let centre = Point::new(width as f64 / 2.0, height as f64 / 2.0);
-        let turned = |degrees: f64| Affine::rotate_about(degrees.to_radians(), centre);
-        let flip = Affine::new([-1.0, 0.0, 0.0, 1.0, width as f64, 0.0]);
-        let changes: [(&str, Affine, f32, usize, bool); 6] = [
-            ("turned by 10°", turned(10.0), 1.0, 1, false),
-            ("turned by −10°", turned(-10.0), 1.0, 1, false),
-            ("halved", Affine::scale(0.5), 1.0, 2, false),
-            ("brighter", Affine::IDENTITY, 1.3, 1, false),
-            ("darker", Affine::IDENTITY, 0.7, 1, false),
-            ("mirrored", flip, 1.0, 1, true),
-        ];
-        for (name, map, light, smaller, mirrored) in changes {
-            let side = width.max(height) / smaller;
-            let changed: Vec<u8> = picture
-                .square(side, map.inverse())
-                .iter()
-                .map(|value| (value * light * 255.0).round().clamp(0.0, 255.0) as u8)
-                .collect();
-            let changed = Picture::new(&changed, side, side, 3).expect("a picture");
-            let mut taps = pupils.map(|at| map * at);
-            if mirrored {
-                taps.swap(0, 1);
-            }
-            let again = brows(&changed, taps, mirrored, map.inverse());
+        let straight = brows(&picture, face.pupils(), false, Affine::IDENTITY);
+        for changed in changed_photos(&picture, face.pupils()) {
+            let picture = Picture::new(&changed.bytes, changed.side, changed.side, 3).expect("a picture");
+            let again = brows(&picture, changed.pupils, changed.is_mirrored, changed.map.inverse());
             for side in Side::BOTH {
                 let off = mean_contour_distance(straight.get(side), again.get(side));
-                println!("{number} {}, {name}: {off:.2} mm", side.name());
-                assert!(off <= NEAR_MM, "{number} {}, {name}: {off:.2} mm", side.name());
+                println!("{name} {}, {}: {off:.2} mm", side.name(), changed.name);
+                assert!(off <= NEAR_MM, "{name} {}, {}: {off:.2} mm", side.name(), changed.name);
             }
         }
     }

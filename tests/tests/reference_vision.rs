@@ -2,9 +2,8 @@
 
 use std::path::Path;
 
-use counterpoise_tests::data_dir;
 use counterpoise_tests::face::RealFace;
-use counterpoise_tests::vision::{network, pixels, weights};
+use counterpoise_tests::vision::{changed_photos, network, pixels, weights};
 use counterpoise_vision::{Face, FacePoint, Network, NetworkError, NoFace, OUTPUTS, Picture, find_pupils};
 use kurbo::{Affine, Point, Vec2};
 use serde_json::Value;
@@ -76,7 +75,7 @@ fn damaged_network_files_are_refused_without_panic() {
 }
 
 struct Found {
-    number: String,
+    name: String,
     face: RealFace,
     points: Vec<FacePoint>,
     score: f64,
@@ -86,53 +85,23 @@ struct Found {
 
 /// What is found on each real face, from pupils that were tapped a little off.
 fn found_on_real_faces(network: &Network) -> Option<Vec<Found>> {
-    let photos = data_dir()?.join("real-brows/photos");
-    let mut numbers: Vec<String> = std::fs::read_dir(photos)
-        .expect("the data and the network fit")
-        .filter_map(|entry| {
-            entry
-                .expect("the data and the network fit")
-                .file_name()
-                .to_str()?
-                .strip_suffix("_03.jpg")
-                .map(str::to_owned)
-        })
-        .collect();
-    numbers.sort();
-    Some(
-        numbers
-            .into_iter()
-            .map(|number| {
-                let face = RealFace::numbered(&format!("{number}_03")).expect("the data and the network fit");
-                let (bytes, width, height) = pixels(&face.photo);
-                let picture = Picture::new(&bytes, width, height, 3).expect("the data and the network fit");
-                let [right, left] = ["pupil.right", "pupil.left"].map(|id| landmark(&face, id));
-                let taps = [right + Vec2::new(4.0, -3.0), left + Vec2::new(-3.0, 5.0)];
-                let guess = Face::look(network, &picture, taps, false)
-                    .expect("the data and the network fit")
-                    .guess(&picture);
-                let iris = |side: &str| {
-                    let [outer, inner] =
-                        ["outer", "inner"].map(|rim| landmark(&face, &format!("iris_{rim}.{side}")));
-                    (outer.x - inner.x).abs()
-                };
-                let px_per_mm = 0.5 * (iris("right") + iris("left")) / IRIS_MM;
-                Found {
-                    number,
-                    points: guess.points,
-                    score: guess.score,
-                    px_per_mm,
-                    across: (left - right).normalize(),
-                    face,
-                }
-            })
-            .collect(),
-    )
-}
-
-fn landmark(face: &RealFace, id: &str) -> Point {
-    let (_, at) = face.landmarks.iter().find(|(name, _)| *name == id).expect("a landmark");
-    Point::new(at.0, at.1)
+    const FIT: &str = "the data and the network fit";
+    let look = |name: String| {
+        let face = RealFace::numbered(&name).expect(FIT);
+        let (bytes, width, height) = pixels(&face.photo);
+        let picture = Picture::new(&bytes, width, height, 3).expect(FIT);
+        let [right, left] = face.pupils();
+        let taps = [right + Vec2::new(4.0, -3.0), left + Vec2::new(-3.0, 5.0)];
+        let guess = Face::look(network, &picture, taps, false).expect(FIT).guess(&picture);
+        let iris = |side: &str| {
+            let [outer, inner] = ["outer", "inner"].map(|rim| face.at(&format!("iris_{rim}.{side}")));
+            (outer.x - inner.x).abs()
+        };
+        let px_per_mm = 0.5 * (iris("right") + iris("left")) / IRIS_MM;
+        let across = (left - right).normalize();
+        Found { name, points: guess.points, score: guess.score, px_per_mm, across, face }
+    };
+    Some(RealFace::names()?.into_iter().map(look).collect())
 }
 
 fn guess(points: &[FacePoint], id: &str) -> Point {
@@ -171,7 +140,7 @@ fn points_on_real_faces_are_near_the_templates() {
             for found in found.iter().skip(first).step_by(step) {
                 for side in ["right", "left"] {
                     let id = format!("{point}.{side}");
-                    let by = guess(&found.points, &id) - landmark(&found.face, &id);
+                    let by = guess(&found.points, &id) - found.face.at(&id);
                     let by = if sideways { by.dot(found.across).abs() } else { by.hypot() };
                     off.push(by / found.px_per_mm);
                 }
@@ -185,7 +154,7 @@ fn points_on_real_faces_are_near_the_templates() {
     }
     assert!(missed.is_empty(), "{missed:?}");
     for found in &found {
-        assert!(found.score > 0.5, "{}", found.number);
+        assert!(found.score > 0.5, "{}", found.name);
     }
 }
 
@@ -193,19 +162,15 @@ fn points_on_real_faces_are_near_the_templates() {
 #[test]
 fn faces_are_found_without_a_tap() {
     let Some(network) = network() else { return };
-    let Some(dir) = data_dir() else { return };
+    let Some(names) = RealFace::names() else { return };
     let mut missed = Vec::new();
     let mut count = 0;
-    let names = std::fs::read_dir(dir.join("real-brows/photos")).unwrap();
-    let mut names: Vec<String> =
-        names.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
-    names.sort();
-    // A look takes some twenty runs of the network, so that every third face has to do; all 51 were found when this was written.
-    for number in names.iter().filter_map(|name| name.strip_suffix("_03.jpg")).step_by(3) {
-        let face = RealFace::numbered(&format!("{number}_03")).unwrap();
+    // A look takes several runs of the network, so that every third face has to do; all 51 were found when this was written.
+    for number in names.iter().step_by(3) {
+        let face = RealFace::numbered(number).unwrap();
         let (bytes, width, height) = pixels(&face.photo);
         let picture = Picture::new(&bytes, width, height, 3).unwrap();
-        let pupils = ["pupil.right", "pupil.left"].map(|id| landmark(&face, id));
+        let pupils = face.pupils();
         let apart = (pupils[1] - pupils[0]).hypot();
         // Whole; from farther away; brows and eyes alone.
         let views = [
@@ -243,33 +208,13 @@ fn what_happens_to_a_photo_moves_points_little() {
     let Some(face) = RealFace::numbered("001_03") else { return };
     let (bytes, width, height) = pixels(&face.photo);
     let picture = Picture::new(&bytes, width, height, 3).unwrap();
-    let pupils = ["pupil.right", "pupil.left"].map(|id| landmark(&face, id));
+    let pupils = face.pupils();
     let straight = Face::look(&network, &picture, pupils, false).unwrap().points();
     let px_per_mm = (pupils[1] - pupils[0]).hypot() / 61.8;
-    let centre = Point::new(width as f64 / 2.0, height as f64 / 2.0);
-    let turned = |degrees: f64| Affine::rotate_about(degrees.to_radians(), centre);
-    let flip = Affine::new([-1.0, 0.0, 0.0, 1.0, width as f64, 0.0]);
-    let changes: [(&str, Affine, f32, usize, bool); 6] = [
-        ("turned by 10°", turned(10.0), 1.0, 1, false),
-        ("turned by −10°", turned(-10.0), 1.0, 1, false),
-        ("halved", Affine::scale(0.5), 1.0, 2, false),
-        ("brighter", Affine::IDENTITY, 1.3, 1, false),
-        ("darker", Affine::IDENTITY, 0.7, 1, false),
-        ("mirrored", flip, 1.0, 1, true),
-    ];
-    for (name, map, light, smaller, mirrored) in changes {
-        let side = width.max(height) / smaller;
-        let changed: Vec<u8> = picture
-            .square(side, map.inverse())
-            .iter()
-            .map(|value| (value * light * 255.0).round().clamp(0.0, 255.0) as u8)
-            .collect();
-        let changed = Picture::new(&changed, side, side, 3).unwrap();
-        let mut taps = pupils.map(|at| map * at);
-        if mirrored {
-            taps.swap(0, 1);
-        }
-        let again = Face::look(&network, &changed, taps, mirrored).unwrap().points();
+    for changed in changed_photos(&picture, pupils) {
+        let (name, map) = (changed.name, changed.map);
+        let picture = Picture::new(&changed.bytes, changed.side, changed.side, 3).unwrap();
+        let again = Face::look(&network, &picture, changed.pupils, changed.is_mirrored).unwrap().points();
         let farthest = straight
             .iter()
             .filter(|point| !point.is_seed)
