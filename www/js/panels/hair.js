@@ -119,7 +119,8 @@ export function createHairPanel(root, app) {
   const framing = el("p", { class: "status wants", text: text("hair.points_first") });
   root.append(
     section(text("hair.title"), ways.node, framing),
-    drafts.node, traceForm, shapeForm, caliperForm,
+    drafts.node,
+    el("div", { class: "part" }, traceForm, shapeForm, caliperForm),
     el("div", { class: "cards" }, ...SIDES.map((side) => cards[side].node)),
     redrawHow,
     nextButton(text("next.poses"), () => { stopTracing(); app.goTo("poses"); }));
