@@ -1,5 +1,7 @@
 //! A plan that may be passed on says nothing of whose it is, and measures the same.
 
+use std::process::Command;
+
 use counterpoise_geometry::Side;
 use counterpoise_plan::{Edit, Plan, apply, open, report, to_json};
 use counterpoise_tests::cases::{Camera, whole_plan};
@@ -60,4 +62,36 @@ fn shareable_plan_measures_the_same() {
         assert!((one.added_pct - other.added_pct).abs() < 0.1);
     }
     assert_eq!(before.checks.len(), after.checks.len());
+}
+
+/// The command line makes a link, and gives the plan of one back; what is no whole link is said.
+#[test]
+fn command_line_makes_and_reads_links() {
+    let Some(program) = counterpoise_tests::command_line() else { return };
+    let run = |arguments: &[&str]| {
+        let output = Command::new(&program).arg("share").args(arguments).output().unwrap();
+        let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+        (output.status.success(), text(output.stdout), text(output.stderr))
+    };
+    let plan = told_all();
+    let file = std::env::temp_dir().join(format!("counterpoise-share-{}.json", std::process::id()));
+    std::fs::write(&file, to_json(&plan)).unwrap();
+    let (fine, link, _) = run(&[&file.to_string_lossy(), "--page", "https://course.invalid/brows/#old"]);
+    std::fs::remove_file(&file).unwrap();
+    assert!(fine && link.starts_with("https://course.invalid/brows/#plan=1."), "{link}");
+    let (fine, back, _) = run(&["--link", link.trim()]);
+    assert!(fine);
+    assert_eq!(open(&back).unwrap(), plan.shareable());
+    let half = &link[..link.len() / 2];
+    for (link, words) in [
+        (half, "not whole"),
+        ("https://course.invalid/", "not whole"),
+        ("#plan=1.%%%", "not whole"),
+        ("#plan=2.AAAA", "newer version"),
+        // A deflated "{}": whole, and no plan.
+        ("#plan=1.q64FAA", "not"),
+    ] {
+        let (fine, _, said) = run(&["--link", link]);
+        assert!(!fine && said.contains(words), "{link}: {said}");
+    }
 }

@@ -11,6 +11,7 @@ mod mark;
 mod messages;
 mod outlines;
 mod report;
+mod share;
 mod sheet;
 
 use std::io::{self, Write};
@@ -127,6 +128,18 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Turn a plan file into a link of the page, without name, notes and photo; or a link back into a plan file.
+    Share {
+        /// The plan file (*.counterpoise.json).
+        #[arg(required_unless_present = "link")]
+        plan: Option<PathBuf>,
+        /// Where the page lies.
+        #[arg(long, value_name = "ADDRESS", default_value = "")]
+        page: String,
+        /// Print the plan of this link instead.
+        #[arg(long, value_name = "LINK", conflicts_with = "plan")]
+        link: Option<String>,
+    },
     /// Print the JSON Schema of the plan file.
     Schema {
         /// Of an exercise instead.
@@ -190,6 +203,13 @@ fn main() -> ExitCode {
         Command::Mark { exercise, handed_in, json } => {
             mark::run(&exercise, &handed_in, json).and_then(|text| print(&text))
         }
+        Command::Share { plan, page, link } => match (link, plan) {
+            (Some(link), _) => share::plan(&link),
+            (None, Some(plan)) => share::link(&plan, &page),
+            // The command line was refused before.
+            (None, None) => Err("name a plan, or a link with --link".into()),
+        }
+        .and_then(|text| print(&text)),
         Command::Schema { exercise: true } => print(&counterpoise_teaching::schema_json()),
         Command::Schema { exercise: false } => print(&counterpoise_plan::schema_json()),
     };
