@@ -40,9 +40,27 @@ impl<'a> Picture<'a> {
     /// Colour at a place, between the four pixels around it.
     fn at(&self, x: f64, y: f64) -> [f32; 3] {
         let (x, y) = (x - 0.5, y - 0.5);
-        // Far outside everything is black; a cast would only lose digits there.
+        if x >= 0.0 && y >= 0.0 && x + 1.0 < self.width as f64 && y + 1.0 < self.height as f64 {
+            // Nearly every place is in the middle of the picture: two rows of two pixels.
+            let (left, top) = (x as usize, y as usize);
+            let (right, down) = ((x - left as f64) as f32, (y - top as f64) as f32);
+            let start = (top * self.width + left) * self.channels;
+            let row = |from: usize| self.bytes.get(from..from + self.channels + 3);
+            let (Some(above), Some(below)) = (row(start), row(start + self.width * self.channels)) else {
+                return [0.0; 3];
+            };
+            return [0, 1, 2].map(|k| {
+                let across = |row: &[u8]| {
+                    let (here, next) = (f32::from(row[k]), f32::from(row[self.channels + k]));
+                    here + right * (next - here)
+                };
+                let (above, below) = (across(above), across(below));
+                above + down * (below - above)
+            });
+        }
         let (left, top) = (x.floor(), y.floor());
         let (right, down) = ((x - left) as f32, (y - top) as f32);
+        // Far outside everything is black; a cast would only lose digits there.
         let (left, top) = (left as i64, top as i64);
         let corners = [
             (0, 0, (1.0 - right) * (1.0 - down)),
@@ -70,23 +88,26 @@ impl<'a> Picture<'a> {
     pub fn patch(&self, columns: usize, rows: usize, map: PixelMap) -> Vec<f32> {
         /// So many places in each direction are enough for any camera.
         const MOST: usize = 12;
+        /// Each place is read between four pixels, so that places need not be as dense as pixels: so many to a pixel, along each direction.
+        const APART: f64 = 0.7;
         let [a, b, c, d, e, f] = map.as_coeffs();
-        let within = (a.hypot(b).ceil() as usize).clamp(1, MOST);
+        let within = ((APART * a.hypot(b)).ceil() as usize).clamp(1, MOST);
         let step = 1.0 / within as f64;
         let share = 1.0 / (255.0 * (within * within) as f32);
         let mut out = Vec::with_capacity(3 * columns * rows);
-        for (row, column) in (0..rows).flat_map(|row| (0..columns).map(move |column| (row, column))) {
-            let mut sum = [0.0; 3];
-            for (i, j) in (0..within).flat_map(|i| (0..within).map(move |j| (i, j))) {
-                let u = column as f64 + (j as f64 + 0.5) * step;
-                let v = row as f64 + (i as f64 + 0.5) * step;
-                let (x, y) = (a * u + c * v + e, b * u + d * v + f);
-                // Where many are averaged, the nearest pixel does.
-                let colour =
-                    if within > 1 { self.pixel(x.floor() as i64, y.floor() as i64) } else { self.at(x, y) };
-                sum.iter_mut().zip(colour).for_each(|(sum, value)| *sum += value);
+        for row in 0..rows {
+            for column in 0..columns {
+                let mut sum = [0.0; 3];
+                for i in 0..within {
+                    let v = row as f64 + (i as f64 + 0.5) * step;
+                    for j in 0..within {
+                        let u = column as f64 + (j as f64 + 0.5) * step;
+                        let colour = self.at(a * u + c * v + e, b * u + d * v + f);
+                        sum.iter_mut().zip(colour).for_each(|(sum, value)| *sum += value);
+                    }
+                }
+                out.extend(sum.map(|value| value * share));
             }
-            out.extend(sum.map(|value| value * share));
         }
         out
     }
