@@ -271,7 +271,8 @@ impl<'a> Search<'a> {
     /// What is seen with the square laid for these pupils, where that is a face.
     fn look(&self, pupils: [Point; 2]) -> Result<Option<Answer>, NoFace> {
         let map = square_map(pupils[0], pupils[1] - pupils[0], SQUARE_WIDTH, self.side as f64);
-        let answer = ask_once(self.network, self.picture, self.side, map, false)?;
+        let square = self.picture.rough_square(self.side, map);
+        let answer = ask_once(self.network, &square, map, false)?;
         Ok((answer.is_finite() && answer.score >= FACE_SCORE).then_some(answer))
     }
 
@@ -333,20 +334,16 @@ fn ask(network: &Network, picture: &Picture, [left, right]: [Point; 2], wide: f6
     let side = width as f64;
     let mirror = Affine::new([-1.0, 0.0, 0.0, 1.0, side, 0.0]);
     let map = square_map(left, across, wide, side);
-    let straight = ask_once(network, picture, width, map, false)?;
-    let answer = straight.midway(&ask_once(network, picture, width, map * mirror, true)?);
+    let look =
+        |map: PixelMap, is_mirror: bool| ask_once(network, &picture.square(width, map), map, is_mirror);
+    let answer = look(map, false)?.midway(&look(map * mirror, true)?);
     if answer.is_finite() && answer.score >= FACE_SCORE { Ok(answer) } else { Err(NoFace::NotSeen) }
 }
 
-/// One run. `map` leads from the network's square to the picture; where it mirrors, the network's left is the picture's right.
-fn ask_once(
-    network: &Network,
-    picture: &Picture,
-    side: usize,
-    map: PixelMap,
-    is_mirror: bool,
-) -> Result<Answer, NoFace> {
-    let values = network.run(&picture.square(side, map)).map_err(|_| NoFace::OtherNetwork)?;
+/// One run on a square that was taken out of the picture. `map` leads from there to the picture; where it mirrors, the network's left is the
+/// picture's right.
+fn ask_once(network: &Network, square: &[f32], map: PixelMap, is_mirror: bool) -> Result<Answer, NoFace> {
+    let values = network.run(square).map_err(|_| NoFace::OtherNetwork)?;
     let Ok([mesh, left_eye, right_eye, left_iris, right_iris, flag]) = <[Vec<f32>; 6]>::try_from(values)
     else {
         return Err(NoFace::OtherNetwork);

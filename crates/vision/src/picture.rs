@@ -88,10 +88,21 @@ impl<'a> Picture<'a> {
     pub fn patch(&self, columns: usize, rows: usize, map: PixelMap) -> Vec<f32> {
         /// So many places in each direction are enough for any camera.
         const MOST: usize = 12;
+        self.read(columns, rows, map, MOST)
+    }
+
+    /// The square of [`Picture::square`] from one place for each of its pixels: quick, and good enough to see whether there is a face.
+    #[must_use]
+    pub(crate) fn rough_square(&self, side: usize, map: PixelMap) -> Vec<f32> {
+        self.read(side, side, map, 1)
+    }
+
+    /// At most `most` × `most` places for each pixel.
+    fn read(&self, columns: usize, rows: usize, map: PixelMap, most: usize) -> Vec<f32> {
         /// Each place is read between four pixels, so that places need not be as dense as pixels: so many to a pixel, along each direction.
         const APART: f64 = 0.7;
         let [a, b, c, d, e, f] = map.as_coeffs();
-        let within = ((APART * a.hypot(b)).ceil() as usize).clamp(1, MOST);
+        let within = ((APART * a.hypot(b)).ceil() as usize).clamp(1, most);
         let step = 1.0 / within as f64;
         let share = 1.0 / (255.0 * (within * within) as f32);
         let mut out = Vec::with_capacity(3 * columns * rows);
