@@ -411,3 +411,47 @@ fn checked(answer: &Answer) -> Result<(), NoFace> {
     let off = (answer.bridge[0] - left.midpoint(right)).dot(across) / across.hypot2();
     if off.abs() > TURNED { Err(NoFace::Turned) } else { Ok(()) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Eyes whose corners are 30 apart and whose lids are open by a share of that; the bridge stands beside the middle.
+    fn answer(open: f64, bridge_aside: f64) -> Answer {
+        let side = |sign: f64| {
+            let at = |x: f64| Point::new(500.0 + sign * x, 400.0);
+            Seen {
+                points: [at(31.0), at(16.0), at(46.0), at(26.0), at(36.0), at(17.0)],
+                open,
+                brow: [[at(30.0); 5]; 2],
+            }
+        };
+        let bridge = [Point::new(500.0 + bridge_aside, 400.0), Point::new(500.0 + bridge_aside, 430.0)];
+        Answer { sides: [side(-1.0), side(1.0)], bridge, score: 30.0 }
+    }
+
+    #[test]
+    fn closed_eyes_and_a_turned_head_are_refused() {
+        assert_eq!(checked(&answer(0.33, 3.0)), Ok(()));
+        assert_eq!(checked(&answer(0.05, 0.0)), Err(NoFace::EyesClosed));
+        // One eye is enough: a blink on one side.
+        let mut blink = answer(0.33, 0.0);
+        blink.sides[1].open = 0.08;
+        assert_eq!(checked(&blink), Err(NoFace::EyesClosed));
+        for aside in [-20.0, 20.0] {
+            assert_eq!(checked(&answer(0.33, aside)), Err(NoFace::Turned));
+        }
+    }
+
+    /// Whether the photo is mirrored decides which half is whose, and nothing else.
+    #[test]
+    fn sides_are_the_clients_own() {
+        for mirrored in [false, true] {
+            let face = Face { answer: answer(0.33, 0.0), mirrored };
+            let [right, left] = Side::BOTH.map(|side| face.side_points(side)[0]);
+            assert_eq!(right.x < left.x, !mirrored);
+            assert_eq!((right.x - 500.0).abs(), (left.x - 500.0).abs());
+            assert_eq!(face.points().iter().filter(|point| point.is_seed).count(), 4);
+        }
+    }
+}
