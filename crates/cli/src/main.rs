@@ -101,7 +101,7 @@ enum Command {
         #[arg(long, value_name = "MM")]
         printed_bar: Option<f64>,
     },
-    /// Guess the landmarks of a face on a photo, or on every photo of a folder.
+    /// Guess the landmarks of a face and the hair of its brows, on a photo or on every photo of a folder.
     Find {
         /// The photo (JPEG or PNG), or a folder of photos.
         photo: PathBuf,

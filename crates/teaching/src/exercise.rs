@@ -1,16 +1,14 @@
 //! The teacher's file.
 
 use counterpoise_geometry::{Landmark, Measure};
-use counterpoise_plan::notation::read;
 use counterpoise_plan::{Plan, field::FILE_BYTES, report, validate};
 use serde::{Deserialize, Serialize};
 
 use crate::ExerciseError;
+use crate::document::{read_as, text_of};
 
 /// The value of [`Exercise::format`].
 pub const FORMAT: &str = "counterpoise-exercise";
-/// The newest version this build reads.
-pub const VERSION: u32 = 1;
 /// An exercise holds two plans and some goals, bytes.
 const MOST_BYTES: usize = 3 * FILE_BYTES;
 /// Goals of one exercise.
@@ -125,32 +123,12 @@ impl Goal {
     }
 }
 
-/// Only the two fields that say whether the rest is ours.
-#[derive(Deserialize)]
-struct Head {
-    format: String,
-    version: u32,
-}
-
 /// Reads an exercise and checks that it can be marked.
 ///
 /// # Errors
 /// What is wrong with it, and with which goal.
 pub fn read_exercise(text: &str) -> Result<Exercise, ExerciseError> {
-    if text.len() > MOST_BYTES {
-        return Err(ExerciseError::new("too_large"));
-    }
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let head = read::<Head>(text).map_err(|_| ExerciseError::new("not_an_exercise"))?;
-    if head.format != FORMAT || head.version == 0 {
-        return Err(ExerciseError::new("not_an_exercise"));
-    }
-    if head.version > VERSION {
-        return Err(ExerciseError::new("newer_version").about(head.version.to_string()));
-    }
-    let exercise: Exercise = read(text).map_err(|error| {
-        ExerciseError::new("unreadable").about(format!("{}:{}", error.line, error.column))
-    })?;
+    let exercise: Exercise = read_as(text_of(text, MOST_BYTES)?, FORMAT, "not_an_exercise")?;
     check(&exercise)?;
     Ok(exercise)
 }

@@ -3,6 +3,7 @@
 //! [`read_exercise`] reads and checks a teacher's file, [`Marker`] marks submissions. The same submission gets the same marks everywhere, since all
 //! that is compared is a plan's report. Nothing here does I/O, reads a clock, draws a random number or holds a global.
 
+mod document;
 mod error;
 mod exercise;
 mod mark;

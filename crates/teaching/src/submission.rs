@@ -2,12 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use counterpoise_plan::notation::read;
 use counterpoise_plan::{FORMAT as PLAN_FORMAT, Plan, field::FILE_BYTES, open, validate};
 use serde::{Deserialize, Serialize};
 
 use crate::ExerciseError;
-use crate::exercise::VERSION;
+use crate::document::{format_of, read_as, text_of};
 
 /// The value of the file's `format`.
 const FORMAT: &str = "counterpoise-submission";
@@ -39,35 +38,17 @@ pub struct Submission {
     pub answers: BTreeMap<String, String>,
 }
 
-#[derive(Deserialize)]
-struct Head {
-    format: String,
-    version: u32,
-}
-
 /// Reads a submission, or a bare plan.
 ///
 /// # Errors
 /// Where it is neither, or its plan is refused.
 pub fn read_submission(text: &str) -> Result<Submission, ExerciseError> {
-    if text.len() > 2 * FILE_BYTES {
-        return Err(ExerciseError::new("too_large"));
-    }
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let head = read::<Head>(text).map_err(|_| ExerciseError::new("not_a_submission"))?;
-    if head.format == PLAN_FORMAT {
+    let text = text_of(text, 2 * FILE_BYTES)?;
+    if format_of(text).is_some_and(|format| format == PLAN_FORMAT) {
         let plan = open(text).map_err(|error| ExerciseError::of_plan("plan_refused", error))?;
         return Ok(Submission { exercise: None, plan, answers: BTreeMap::new() });
     }
-    if head.format != FORMAT || head.version == 0 {
-        return Err(ExerciseError::new("not_a_submission"));
-    }
-    if head.version > VERSION {
-        return Err(ExerciseError::new("newer_version").about(head.version.to_string()));
-    }
-    let file: File = read(text).map_err(|error| {
-        ExerciseError::new("unreadable").about(format!("{}:{}", error.line, error.column))
-    })?;
+    let file: File = read_as(text, FORMAT, "not_a_submission")?;
     validate(&file.plan).map_err(|error| ExerciseError::of_plan("plan_refused", error))?;
     if let Some((asked, _)) = file.answers.iter().find(|(_, answer)| answer.len() > MOST_ANSWER) {
         return Err(ExerciseError::new("unknown").about(asked.clone()));
