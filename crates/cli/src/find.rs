@@ -1,17 +1,16 @@
 //! `find`: landmarks of a face and the hair of its brows from a photo, as a first guess.
 
 use std::fmt::Write;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use counterpoise_geometry::{PerSide, Side};
-use counterpoise_vision::{BrowHair, Face, Guess, Network, NoFace, OUTPUTS, Picture, find_pupils};
+use counterpoise_vision::{BrowHair, Face, Guess, Network, NoFace, OUTPUTS, Picture};
 use image::{DynamicImage, ImageDecoder, ImageReader};
-use indicatif::{ProgressBar, ProgressStyle};
 use kurbo::Point;
 use serde::Serialize;
 
-use crate::Failure;
 use crate::messages::{printable, text};
+use crate::{Failure, folder};
 
 /// What is looked at in a folder.
 const ENDINGS: [&str; 3] = ["jpg", "jpeg", "png"];
@@ -63,32 +62,10 @@ pub fn run(photo: &Path, wishes: &Wishes) -> Result<String, Failure> {
         let found = look(&network, photo, wishes).map_err(|problem| sentence(photo, problem))?;
         return Ok(written(photo, Ok(found), wishes.json));
     }
-    let photos = photos_of(photo)?;
-    // On the error channel, so that the answer can be piped; silent where that is no terminal.
-    let bar = ProgressBar::new(photos.len() as u64);
-    if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos}/{len} {wide_msg}") {
-        bar.set_style(style);
-    }
-    let mut out = String::new();
-    for path in &photos {
-        bar.set_message(path.file_name().unwrap_or_default().to_string_lossy().into_owned());
-        out.push_str(&written(path, look(&network, path, wishes), wishes.json));
-        bar.inc(1);
-    }
-    bar.finish_and_clear();
-    Ok(out)
-}
-
-fn photos_of(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
-    let list = std::fs::read_dir(folder).map_err(|error| format!("{}: {error}", folder.display()))?;
-    let is_photo = |path: &PathBuf| {
-        let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
-        ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
-    };
-    let mut photos: Vec<PathBuf> =
-        list.filter_map(Result::ok).map(|entry| entry.path()).filter(is_photo).collect();
-    photos.sort();
-    if photos.is_empty() { Err(format!("{}: no photo in this folder", folder.display())) } else { Ok(photos) }
+    let lines = folder::each(photo, &ENDINGS, "photo", |path| {
+        written(path, look(&network, path, wishes), wishes.json)
+    })?;
+    Ok(lines.into_iter().map(|(_, line)| line).collect())
 }
 
 /// Red, green and blue of a photo, turned as its EXIF part says.
@@ -107,15 +84,10 @@ fn look(network: &Network, photo: &Path, wishes: &Wishes) -> Result<Seen, &'stat
     let pixels = read(photo).ok_or(UNREADABLE)?.to_rgb8();
     let (width, height) = (pixels.width() as usize, pixels.height() as usize);
     let picture = Picture::new(pixels.as_raw(), width, height, 3).ok_or(UNREADABLE)?;
-    let on_picture = |[right_x, right_y, left_x, left_y]: [f64; 4]| {
-        let [right, left] = [Point::new(right_x, right_y), Point::new(left_x, left_y)];
-        if wishes.mirrored { [left, right] } else { [right, left] }
-    };
-    let pupils = match wishes.pupils {
-        Some(pupils) => on_picture(pupils),
-        None => find_pupils(network, &picture).map_err(NoFace::id)?,
-    };
-    let face = Face::look(network, &picture, pupils, wishes.mirrored).map_err(NoFace::id)?;
+    let pupils = wishes
+        .pupils
+        .map(|[right_x, right_y, left_x, left_y]| [Point::new(right_x, right_y), Point::new(left_x, left_y)]);
+    let face = Face::find(network, &picture, pupils, wishes.mirrored).map_err(NoFace::id)?;
     Ok(Seen {
         guess: face.guess(&picture),
         brow_rows_px: PerSide::from_fn(|side| face.brow_rows(side).map(|row| row.map(|at| [at.x, at.y]))),

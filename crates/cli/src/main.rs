@@ -6,6 +6,7 @@ mod balance;
 mod draw;
 mod find;
 mod fit;
+mod folder;
 mod input;
 mod mark;
 mod messages;

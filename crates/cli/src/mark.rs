@@ -5,12 +5,11 @@ use std::path::{Path, PathBuf};
 
 use counterpoise_plan::{shown, shown_signed};
 use counterpoise_teaching::{ExerciseError, Item, Mark, Marker, read_exercise, read_submission};
-use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
 
-use crate::Failure;
 use crate::input::{read_text, within_size};
 use crate::messages::{printable, refusal, text};
+use crate::{Failure, folder};
 
 /// One submission's result, as a line of JSON.
 #[derive(Serialize)]
@@ -35,36 +34,11 @@ pub fn run(exercise: &Path, handed_in: &Path, json: bool) -> Result<String, Fail
         let mark = marked(&marker, handed_in)?;
         return if json { line(handed_in, &Ok(mark)) } else { Ok(table(&mark)) };
     }
-    let files = files_of(handed_in)?;
-    // On the error channel, so that the answer can be piped; silent where that is no terminal.
-    let bar = ProgressBar::new(files.len() as u64);
-    if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos}/{len} {wide_msg}") {
-        bar.set_style(style);
-    }
-    let mut marks = Vec::with_capacity(files.len());
-    for file in &files {
-        bar.set_message(file.file_name().unwrap_or_default().to_string_lossy().into_owned());
-        marks.push(marked(&marker, file));
-        bar.inc(1);
-    }
-    bar.finish_and_clear();
+    let marks = folder::each(handed_in, &["json"], "JSON file", |file| marked(&marker, file))?;
     if json {
-        return files.iter().zip(&marks).map(|(file, mark)| line(file, mark)).collect();
+        return marks.iter().map(|(file, mark)| line(file, mark)).collect();
     }
-    csv(marker.exercise().goals.len(), &files, &marks)
-}
-
-fn files_of(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
-    let list = std::fs::read_dir(folder).map_err(|error| format!("{}: {error}", folder.display()))?;
-    let is_json = |path: &PathBuf| path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("json"));
-    let mut files: Vec<PathBuf> =
-        list.filter_map(Result::ok).map(|entry| entry.path()).filter(is_json).collect();
-    files.sort();
-    if files.is_empty() {
-        Err(format!("{}: no JSON file in this folder", folder.display()))
-    } else {
-        Ok(files)
-    }
+    csv(marker.exercise().goals.len(), &marks)
 }
 
 fn marked(marker: &Marker, file: &Path) -> Result<Mark, Failure> {
@@ -81,7 +55,7 @@ fn line(file: &Path, mark: &Result<Mark, Failure>) -> Result<String, Failure> {
 }
 
 /// `file`, `score`, the marks of each goal, `problem`: RFC 4180.
-fn csv(goals: usize, files: &[PathBuf], marks: &[Result<Mark, Failure>]) -> Result<String, Failure> {
+fn csv(goals: usize, marks: &[(PathBuf, Result<Mark, Failure>)]) -> Result<String, Failure> {
     let failed = |error: csv::Error| error.to_string();
     let mut out = csv::Writer::from_writer(Vec::new());
     let numbered = (1..=goals).map(|goal| format!("goal_{goal}"));
@@ -92,7 +66,7 @@ fn csv(goals: usize, files: &[PathBuf], marks: &[Result<Mark, Failure>]) -> Resu
         .chain(["problem".to_owned()])
         .collect();
     out.write_record(&head).map_err(failed)?;
-    for (file, mark) in files.iter().zip(marks) {
+    for (file, mark) in marks {
         let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
         let earned = |goal: usize| match mark {
             Ok(mark) => {

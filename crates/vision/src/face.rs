@@ -151,6 +151,25 @@ pub struct Face {
 }
 
 impl Face {
+    /// The only face on a picture: that with the client's right and left pupil at these places, px, or the one that is seen where they are not known.
+    /// `mirrored` as in [`Face::look`].
+    ///
+    /// # Errors
+    /// Why there is none that can be used.
+    pub fn find(
+        network: &Network,
+        picture: &Picture,
+        clients_pupils: Option<[Point; 2]>,
+        mirrored: bool,
+    ) -> Result<Face, NoFace> {
+        let pupils = match clients_pupils {
+            Some([right, left]) if mirrored => [left, right],
+            Some(pupils) => pupils,
+            None => find_pupils(network, picture)?,
+        };
+        Face::look(network, picture, pupils, mirrored)
+    }
+
     /// The face whose pupils are near these places, px: that on the picture's left first. `mirrored` says that the photo shows her as in a
     /// mirror, so that her right is on the picture's right.
     ///
@@ -263,9 +282,7 @@ struct Search<'a> {
 
 impl<'a> Search<'a> {
     fn of(network: &'a Network, picture: &'a Picture<'a>) -> Result<Search<'a>, NoFace> {
-        let [height, width, depth] = network.input_shape();
-        let fits = height == width && depth == 3;
-        fits.then_some(Search { network, picture, side: width }).ok_or(NoFace::OtherNetwork)
+        Ok(Search { network, picture, side: side_of(network)? })
     }
 
     /// What is seen with the square laid for these pupils, where that is a face.
@@ -318,13 +335,16 @@ impl<'a> Search<'a> {
     }
 }
 
+/// Side of the square of colours that the network takes, px.
+fn side_of(network: &Network) -> Result<usize, NoFace> {
+    let [height, width, depth] = network.input_shape();
+    if height == width && depth == 3 { Ok(width) } else { Err(NoFace::OtherNetwork) }
+}
+
 /// Asks the network about the picture and about its mirror image, and takes the mean: it is trained on faces either way round and still leans a
 /// little, by up to a millimetre, which this takes away for the price of a second run.
 fn ask(network: &Network, picture: &Picture, [left, right]: [Point; 2], wide: f64) -> Result<Answer, NoFace> {
-    let [height, width, depth] = network.input_shape();
-    if height != width || depth != 3 {
-        return Err(NoFace::OtherNetwork);
-    }
+    let width = side_of(network)?;
     let across = right - left;
     let size = picture.size().map(|px| px as f64);
     let is_near = |at: Point| (0.0..=size[0]).contains(&at.x) && (0.0..=size[1]).contains(&at.y);

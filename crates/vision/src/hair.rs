@@ -116,14 +116,11 @@ pub(crate) struct Hair {
 pub(crate) fn find_hair(picture: &Picture, to_image: Affine, first: &[Point]) -> Option<Hair> {
     let first = Contour::try_new(first.to_vec()).ok()?;
     let patch = Patch::of(picture, to_image, &first)?;
-    let mut outline = first.clone();
-    let mut last = None;
-    for _ in 0..PASSES {
-        let look = patch.look(&outline)?;
-        outline = look.outline.clone();
-        last = Some(look);
+    let mut look = patch.look(&first)?;
+    for _ in 1..PASSES {
+        look = patch.look(&look.outline)?;
     }
-    let Look { split, skin_lightness, .. } = last?;
+    let Look { outline, split, skin_lightness } = look;
     let doubts = patch.doubts(&outline, &first, &split);
     Some(Hair { outline: outline.resampled(POINTS), doubts, skin_lightness })
 }

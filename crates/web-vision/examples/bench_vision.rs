@@ -1,6 +1,6 @@
 //! Parts of photo assist to be timed in the browser; never part of the page.
 
-use counterpoise_vision::{Face, Network, OUTPUTS, Picture, find_pupils};
+use counterpoise_vision::{Face, Network, OUTPUTS, Picture};
 use wasm_bindgen::prelude::wasm_bindgen;
 
 /// A face that is looked at again and again.
@@ -49,8 +49,7 @@ impl Timed {
     pub fn hair(&self, times: usize) -> Result<Vec<f64>, String> {
         let picture = self.picture()?;
         let no_face = |problem: counterpoise_vision::NoFace| problem.id().to_owned();
-        let pupils = find_pupils(&self.network, &picture).map_err(no_face)?;
-        let face = Face::look(&self.network, &picture, pupils, false).map_err(no_face)?;
+        let face = Face::find(&self.network, &picture, None, false).map_err(no_face)?;
         let mut spent = Vec::with_capacity(times);
         for _ in 0..times {
             let start = now();

@@ -3,7 +3,7 @@
 //! Stateless like `counterpoise-web`: each call gets the network's file and the pixels.
 
 use counterpoise_plan::notation::write;
-use counterpoise_vision::{Face, Network, NoFace, OUTPUTS, Picture, find_pupils};
+use counterpoise_vision::{Face, Network, NoFace, OUTPUTS, Picture};
 use kurbo::Point;
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
@@ -18,7 +18,7 @@ pub fn start() {
 const CHANNELS: usize = 4;
 
 /// What is guessed of the face on a picture, as JSON text: `{"points": [{"id", "x_px", "y_px", "sd_px", "is_seed"}], "score", "brows": {"right":
-/// {"outline_px", "sd_px", "doubts", "skin_lightness"}, "left"}}`, a brow null where its hair was not found. `pupils` are the client's right and left
+/// {"outline_px", "sd_px", "front_px", "arch_px", "tail_px", "doubts", "skin_lightness"}, "left"}}`, a brow null where its hair was not found. `pupils` are the client's right and left
 /// one as `x, y, x, y` in px, or empty where they are to be found as well.
 ///
 /// # Errors
@@ -38,11 +38,10 @@ pub fn find_face(
     let no_face = |problem: NoFace| JsValue::from_str(problem.id());
     let pupils = match *pupils {
         [right_x, right_y, left_x, left_y] => {
-            let [right, left] = [Point::new(right_x, right_y), Point::new(left_x, left_y)];
-            if mirrored { [left, right] } else { [right, left] }
+            Some([Point::new(right_x, right_y), Point::new(left_x, left_y)])
         }
-        _ => find_pupils(&network, &picture).map_err(no_face)?,
+        _ => None,
     };
-    let face = Face::look(&network, &picture, pupils, mirrored).map_err(no_face)?;
+    let face = Face::find(&network, &picture, pupils, mirrored).map_err(no_face)?;
     Ok(write(&face.guess(&picture)))
 }
