@@ -5,6 +5,7 @@
 // made of the password by PBKDF2 with SHA-256 (RFC 8018). The nonce of a piece is that of the file and the piece's number; the
 // first line and whether a piece is the last go in as further data, so that nothing can be cut off, moved or relabelled.
 
+import { fromBase64, toBase64 } from "./base64.js";
 import { hex } from "./hex.js";
 
 export const FORMAT = "counterpoise-cases";
@@ -40,8 +41,6 @@ export class CaseFileError extends Error {
 const encoder = new TextEncoder();
 const decoder = new TextDecoder("utf-8", { fatal: true });
 const line = (value) => encoder.encode(`${JSON.stringify(value)}\n`);
-const toBase64 = (bytes) => btoa(String.fromCharCode(...bytes));
-const fromBase64 = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
 
 /** True where this page may encrypt: only in a secure context. */
 export const canSeal = () => Boolean(globalThis.crypto?.subtle);

@@ -2,6 +2,7 @@
 //
 // `#plan=1.TEXT`: a version, then the plan's JSON text, deflated (RFC 1951) and in base64url (RFC 4648, section 5) without padding.
 
+import { fromBase64, toBase64 } from "./base64.js";
 import { button } from "./controls.js";
 import { openDialog } from "./dialogs.js";
 import { el, setText } from "./dom.js";
@@ -33,8 +34,8 @@ async function read(stream, most) {
   return new Blob(parts).arrayBuffer();
 }
 
-const toBase64Url = (bytes) => btoa(Array.from(new Uint8Array(bytes), (byte) => String.fromCharCode(byte)).join("")).replace(/\+/g, "-").replace(/\//g, "_").replace(/=+$/, "");
-const fromBase64Url = (letters) => Uint8Array.from(atob(letters.replace(/-/g, "+").replace(/_/g, "/")), (letter) => letter.charCodeAt(0));
+const toBase64Url = (bytes) => toBase64(new Uint8Array(bytes)).replace(/\+/g, "-").replace(/\//g, "_").replace(/=+$/, "");
+const fromBase64Url = (letters) => fromBase64(letters.replace(/-/g, "+").replace(/_/g, "/"));
 
 /** The fragment of a plan's text that may be passed on. */
 export async function fragmentOf(planText) {

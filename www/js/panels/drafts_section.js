@@ -21,7 +21,7 @@ export function createDraftsSection(app, kind, taken) {
   const said = el("p", { class: "hint strong", id: `said-${name}`, role: "status" });
   const list = el("ul", { class: "drafts", id: `drafts-${name}` });
   const all = button(text("find.take_all"), { id: `take-${name}`, kind: "button primary", iconName: "ok", on: () => take(drafts) });
-  const none = button(text("find.drop_all"), { id: `drop-${name}`, iconName: "close", on: () => { leave([]); setText(said, ""); } });
+  const none = button(text("find.drop_all"), { id: `drop-${name}`, iconName: "close", on: () => { answer([]); setText(said, ""); } });
   const answers = el("div", { class: "pair" }, all, none);
   const node = section(text("find.title"), el("p", { class: "hint", text: text(`find.how_${name}`) }), find, said, list, answers, el("p", { class: "hint", text: text(`find.bad_at_${name}`) }));
 
@@ -38,7 +38,7 @@ export function createDraftsSection(app, kind, taken) {
   }
 
   /** What is left after some were taken or dropped. */
-  function leave(left) {
+  function answer(left) {
     answered = app.photoBitmap();
     set(left);
   }
@@ -46,7 +46,7 @@ export function createDraftsSection(app, kind, taken) {
   /** Makes drafts part of the plan, in one step of undo. */
   function take(which) {
     if (app.commit({ do: "many", edits: which.map(kind.edit) }).refused) return;
-    leave(drafts.filter((draft) => !which.includes(draft)));
+    answer(drafts.filter((draft) => !which.includes(draft)));
     if (drafts.length === 0) {
       setText(said, text(`find.taken_${name}`));
       taken(found);
@@ -63,7 +63,7 @@ export function createDraftsSection(app, kind, taken) {
     set([]);
     setText(said, text("find.looking"));
     const { findFace } = await import("../face_finder.js");
-    const answer = await findFace(bitmap, { mirrored: Boolean(before.mirrored), pupils: pupils.every(Boolean) ? pupils.flatMap(({ x_px, y_px }) => [x_px, y_px]) : [] });
+    const seen = await findFace(bitmap, { mirrored: Boolean(before.mirrored), pupils: pupils.every(Boolean) ? pupils.flatMap(({ x_px, y_px }) => [x_px, y_px]) : [] });
     isLooking = false;
     // Another photo may have been opened, or this one called mirrored.
     if (JSON.stringify(store.plan.photo) !== JSON.stringify(before)) {
@@ -71,16 +71,16 @@ export function createDraftsSection(app, kind, taken) {
       render();
       return;
     }
-    if (!answer.points) {
-      setText(said, firstText([`find.${answer.problem}`, "find.failed"]));
+    if (!seen.points) {
+      setText(said, firstText([`find.${seen.problem}`, "find.failed"]));
       render();
       return;
     }
-    show(answer);
+    show(seen);
   }
 
-  function show(answer) {
-    found = answer;
+  function show(seen) {
+    found = seen;
     const next = kind.drafts(found, store.plan);
     setText(said, text(next.length ? `find.found_${name}` : `find.nothing_new_${name}`, { count: next.length }));
     set(next);
@@ -112,7 +112,7 @@ export function createDraftsSection(app, kind, taken) {
         el("button", { type: "button", class: "step", "aria-label": text(key, { name: label }), data: { act: key }, on: { click: on } }, icon(iconName));
       const notes = kind.notes(draft);
       return el("li", { data: { draft: draft.id, doubtful: String(kind.isDoubtful(draft)) } }, el("span", {}, el("span", { text: label }), ...notes.map((note) => el("small", { class: "note", text: note }))),
-        act("find.take", "ok", () => take([draft])), act("find.drop", "close", () => leave(drafts.filter((other) => other !== draft))));
+        act("find.take", "ok", () => take([draft])), act("find.drop", "close", () => answer(drafts.filter((other) => other !== draft))));
     });
     replace(list, ...rows);
   }
