@@ -223,7 +223,7 @@ fn bad_exercises_have_their_codes() {
     ];
     for (text, code, goal) in cases {
         let error = read_exercise(&text).err().unwrap_or_else(|| panic!("{code} was taken"));
-        assert_eq!((error.code, error.goal), (code, goal), "{error}");
+        assert_eq!((error.code, error.part), (code, goal), "{error}");
     }
     let marker = marker(&good);
     let other = Submission { exercise: Some("odd-frame".into()), ..handed_in(&key) };

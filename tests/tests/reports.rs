@@ -366,8 +366,12 @@ fn drawing_is_as_approved_and_safe() {
 }
 
 #[test]
-fn schema_in_the_page_is_current() {
+fn schemas_in_the_page_are_current() {
     expect_file!["../../www/schema/plan.schema.json"].assert_eq(&counterpoise_plan::schema_json());
+    for kind in ["exercise", "lesson", "set"] {
+        let schema = counterpoise_teaching::schema_json(kind).expect("a schema");
+        expect_file![format!("../../www/schema/{kind}.schema.json")].assert_eq(&schema);
+    }
 }
 
 #[test]

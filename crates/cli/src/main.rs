@@ -141,11 +141,11 @@ enum Command {
         #[arg(long, value_name = "LINK", conflicts_with = "plan")]
         link: Option<String>,
     },
-    /// Print the JSON Schema of the plan file.
+    /// Print the JSON Schema of a kind of file.
     Schema {
-        /// Of an exercise instead.
-        #[arg(long)]
-        exercise: bool,
+        /// Which kind.
+        #[arg(default_value = "plan", value_parser = ["plan", "exercise", "lesson", "set"])]
+        of: String,
     },
 }
 
@@ -211,8 +211,9 @@ fn main() -> ExitCode {
             (None, None) => Err("name a plan, or a link with --link".into()),
         }
         .and_then(|text| print(&text)),
-        Command::Schema { exercise: true } => print(&counterpoise_teaching::schema_json()),
-        Command::Schema { exercise: false } => print(&counterpoise_plan::schema_json()),
+        Command::Schema { of } => {
+            print(&counterpoise_teaching::schema_json(&of).unwrap_or_else(counterpoise_plan::schema_json))
+        }
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -4,7 +4,7 @@ use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 use counterpoise_plan::{shown, shown_signed};
-use counterpoise_teaching::{ExerciseError, Item, Mark, Marker, read_exercise, read_submission};
+use counterpoise_teaching::{Item, Mark, Marker, TeachingError, read_exercise, read_submission};
 use serde::Serialize;
 
 use crate::input::{read_text, within_size};
@@ -122,10 +122,10 @@ fn said(item: &Item) -> String {
     line
 }
 
-fn sentence(error: &ExerciseError) -> String {
-    let mut line = text(&format!("exercise.{}", error.code)).to_owned();
-    if error.goal > 0 {
-        line = format!("{} {}: {line}", text("exercise.goal"), error.goal);
+fn sentence(error: &TeachingError) -> String {
+    let mut line = text(&format!("teaching.{}", error.code)).to_owned();
+    if error.part > 0 {
+        line = format!("{} {}: {line}", text("teaching.part"), error.part);
     }
     if !error.subject.is_empty() {
         let _ = write!(line, " ({})", printable(&error.subject));

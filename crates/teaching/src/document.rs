@@ -1,10 +1,10 @@
-//! What every file of this crate begins with: what it is, and of which version.
+//! What every file of this crate begins with: what it is, of which version, and how it is called.
 
 use counterpoise_plan::notation::read;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 
-use crate::ExerciseError;
+use crate::TeachingError;
 
 /// The newest version this build reads, and the one it writes.
 pub(crate) const VERSION: u32 = 1;
@@ -20,9 +20,9 @@ struct Head {
 ///
 /// # Errors
 /// `too_large`, where it is longer than `most` bytes.
-pub(crate) fn text_of(text: &str, most: usize) -> Result<&str, ExerciseError> {
+pub(crate) fn text_of(text: &str, most: usize) -> Result<&str, TeachingError> {
     if text.len() > most {
-        return Err(ExerciseError::new("too_large"));
+        return Err(TeachingError::new("too_large"));
     }
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
 }
@@ -40,14 +40,42 @@ pub(crate) fn read_as<T: DeserializeOwned>(
     text: &str,
     format: &str,
     another: &'static str,
-) -> Result<T, ExerciseError> {
-    let head = read::<Head>(text).map_err(|_| ExerciseError::new(another))?;
+) -> Result<T, TeachingError> {
+    let head = read::<Head>(text).map_err(|_| TeachingError::new(another))?;
     if head.format != format || head.version == 0 {
-        return Err(ExerciseError::new(another));
+        return Err(TeachingError::new(another));
     }
     if head.version > VERSION {
-        return Err(ExerciseError::new("newer_version").about(head.version.to_string()));
+        return Err(TeachingError::new("newer_version").about(head.version.to_string()));
     }
     read(text)
-        .map_err(|error| ExerciseError::new("unreadable").about(format!("{}:{}", error.line, error.column)))
+        .map_err(|error| TeachingError::new("unreadable").about(format!("{}:{}", error.line, error.column)))
+}
+
+/// Characters of an id or a file's name.
+const MOST_NAME: usize = 64;
+
+/// Checks an id (letters, digits and hyphens) and the name of a picture beside the file, which may be empty.
+///
+/// # Errors
+/// `unknown` or `bad_picture`.
+pub(crate) fn check_names(id: &str, picture: &str) -> Result<(), TeachingError> {
+    if !is_id(id) {
+        return Err(TeachingError::new("unknown").about(cut(id)));
+    }
+    let is_plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.');
+    if picture.len() > MOST_NAME || !picture.chars().all(is_plain) || picture.starts_with('.') {
+        return Err(TeachingError::new("bad_picture").about(cut(picture)));
+    }
+    Ok(())
+}
+
+/// Whether this may be an id.
+pub(crate) fn is_id(id: &str) -> bool {
+    !id.is_empty() && id.len() <= MOST_NAME && id.chars().all(|c| c.is_ascii_alphanumeric() || c == '-')
+}
+
+/// So much of a name as is worth repeating.
+pub(crate) fn cut(name: &str) -> String {
+    name.chars().take(MOST_NAME).collect()
 }

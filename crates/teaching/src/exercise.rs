@@ -4,8 +4,8 @@ use counterpoise_geometry::{Landmark, Measure};
 use counterpoise_plan::{Plan, field::FILE_BYTES, report, validate};
 use serde::{Deserialize, Serialize};
 
-use crate::ExerciseError;
-use crate::document::{read_as, text_of};
+use crate::TeachingError;
+use crate::document::{check_names, read_as, text_of};
 
 /// The value of [`Exercise::format`].
 pub const FORMAT: &str = "counterpoise-exercise";
@@ -35,6 +35,9 @@ pub struct Exercise {
     /// What is to be done, in the teacher's words.
     #[serde(default)]
     pub task: String,
+    /// The name of the picture file that lies beside this one, or empty: the photo of both plans.
+    #[serde(default)]
+    pub picture: String,
     /// The plan that the learner begins with. Natural brows and settings are marked as they are here, whatever is handed in.
     pub given: Plan,
     /// The teacher's solution.
@@ -127,28 +130,23 @@ impl Goal {
 ///
 /// # Errors
 /// What is wrong with it, and with which goal.
-pub fn read_exercise(text: &str) -> Result<Exercise, ExerciseError> {
+pub fn read_exercise(text: &str) -> Result<Exercise, TeachingError> {
     let exercise: Exercise = read_as(text_of(text, MOST_BYTES)?, FORMAT, "not_an_exercise")?;
     check(&exercise)?;
     Ok(exercise)
 }
 
-fn check(exercise: &Exercise) -> Result<(), ExerciseError> {
-    validate(&exercise.given).map_err(|error| ExerciseError::of_plan("given_refused", error))?;
-    validate(&exercise.key).map_err(|error| ExerciseError::of_plan("key_refused", error))?;
-    let is_name = |id: &str| {
-        !id.is_empty() && id.len() <= 64 && id.chars().all(|c| c.is_ascii_alphanumeric() || c == '-')
-    };
-    if !is_name(&exercise.id) {
-        return Err(ExerciseError::new("unknown").about(exercise.id.chars().take(64).collect::<String>()));
-    }
+fn check(exercise: &Exercise) -> Result<(), TeachingError> {
+    validate(&exercise.given).map_err(|error| TeachingError::of_plan("given_refused", error))?;
+    validate(&exercise.key).map_err(|error| TeachingError::of_plan("key_refused", error))?;
+    check_names(&exercise.id, &exercise.picture)?;
     if exercise.goals.is_empty() || exercise.goals.len() > MOST_GOALS {
-        return Err(ExerciseError::new("no_goals"));
+        return Err(TeachingError::new("no_goals"));
     }
     let (key, given) = (report(&exercise.key), report(&exercise.given));
     for (index, goal) in exercise.goals.iter().enumerate() {
         let wrong = |code: &'static str, subject: &str| {
-            Err(ExerciseError { goal: index + 1, ..ExerciseError::new(code).about(subject) })
+            Err(TeachingError::new(code).about(subject).of_part(index + 1))
         };
         if !(goal.points() > 0.0 && goal.points() <= MOST_POINTS) {
             return wrong("bad_points", "");

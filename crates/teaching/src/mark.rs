@@ -4,8 +4,9 @@ use counterpoise_geometry::{Landmark, PerSide, Side};
 use counterpoise_plan::{Plan, Report, report};
 use serde::Serialize;
 
+use crate::document::cut;
 use crate::exercise::{Exercise, Goal};
-use crate::{ExerciseError, Submission};
+use crate::{Submission, TeachingError};
 
 /// All marks together.
 const FULL: f64 = 100.0;
@@ -75,9 +76,9 @@ impl Marker {
     ///
     /// # Errors
     /// `other_exercise` where it says that it belongs to another one.
-    pub fn mark(&self, submission: &Submission) -> Result<Mark, ExerciseError> {
+    pub fn mark(&self, submission: &Submission) -> Result<Mark, TeachingError> {
         if let Some(id) = submission.exercise.as_ref().filter(|id| **id != self.exercise.id) {
-            return Err(ExerciseError::new("other_exercise").about(id.chars().take(64).collect::<String>()));
+            return Err(TeachingError::new("other_exercise").about(cut(id)));
         }
         let marked = Plan { planned: submission.plan.planned.clone(), ..self.exercise.given.clone() };
         let report = report(&marked);

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use counterpoise_plan::{FORMAT as PLAN_FORMAT, Plan, field::FILE_BYTES, open, validate};
 use serde::{Deserialize, Serialize};
 
-use crate::ExerciseError;
+use crate::TeachingError;
 use crate::document::{format_of, read_as, text_of};
 
 /// The value of the file's `format`.
@@ -42,16 +42,16 @@ pub struct Submission {
 ///
 /// # Errors
 /// Where it is neither, or its plan is refused.
-pub fn read_submission(text: &str) -> Result<Submission, ExerciseError> {
+pub fn read_submission(text: &str) -> Result<Submission, TeachingError> {
     let text = text_of(text, 2 * FILE_BYTES)?;
     if format_of(text).is_some_and(|format| format == PLAN_FORMAT) {
-        let plan = open(text).map_err(|error| ExerciseError::of_plan("plan_refused", error))?;
+        let plan = open(text).map_err(|error| TeachingError::of_plan("plan_refused", error))?;
         return Ok(Submission { exercise: None, plan, answers: BTreeMap::new() });
     }
     let file: File = read_as(text, FORMAT, "not_a_submission")?;
-    validate(&file.plan).map_err(|error| ExerciseError::of_plan("plan_refused", error))?;
+    validate(&file.plan).map_err(|error| TeachingError::of_plan("plan_refused", error))?;
     if let Some((asked, _)) = file.answers.iter().find(|(_, answer)| answer.len() > MOST_ANSWER) {
-        return Err(ExerciseError::new("unknown").about(asked.clone()));
+        return Err(TeachingError::new("unknown").about(asked.clone()));
     }
     Ok(Submission { exercise: Some(file.exercise), plan: file.plan, answers: file.answers })
 }

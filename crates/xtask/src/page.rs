@@ -13,10 +13,11 @@ const WASM_TARGET: &str = "wasm32-unknown-unknown";
 pub const PROFILE: &str = "wasm";
 
 /// The page's modules: package, name and folder. The last is built a second time (see [`VISION_WIDE`]). The first comes first: the others lie in its folder, which is emptied.
-const MODULES: [(&str, &str, &str); 4] = [
+const MODULES: [(&str, &str, &str); 5] = [
     ("counterpoise-web", "counterpoise_web.wasm", ""),
     ("counterpoise-web-balance", "counterpoise_web_balance.wasm", BALANCE),
     ("counterpoise-web-sheet", "counterpoise_web_sheet.wasm", SHEET),
+    ("counterpoise-web-teaching", "counterpoise_web_teaching.wasm", TEACHING),
     (VISION_PACKAGE, VISION_MODULE, VISION),
 ];
 const VISION_PACKAGE: &str = "counterpoise-web-vision";
@@ -25,7 +26,8 @@ const VISION_MODULE: &str = "counterpoise_web_vision.wasm";
 pub const BALANCE: &str = "balance";
 /// Folder of the printed sheet's module below [`package_dir`].
 pub const SHEET: &str = "sheet";
-
+/// Folder of the module of lessons and exercises below [`package_dir`].
+pub const TEACHING: &str = "teaching";
 /// Folder of photo assist's module and weights below [`package_dir`].
 pub const VISION: &str = "vision";
 /// Folder below that of the same module for engines that compute four numbers at once.

@@ -2,60 +2,30 @@
 
 use super::curve::{P, at_angle, contains, table};
 use super::measures::{Side, brow_edges, natural_brow};
+use super::person::Person;
 use super::random::Random;
 use super::svg::{Svg, hair, polygon};
 
 /// Colours from the lowest layer to the highest.
 const TONES: [&str; 5] = ["#5b3d2c", "#452c20", "#3a241a", "#4d3425", "#2f1c15"];
 
-/// How one brow grows. Shares run from 0 at the front to 1 at the tail.
-struct Growth {
-    n_hairs: usize,
-    seed: u64,
-    /// How thick the hair stands, by share.
-    density: &'static [P],
-}
-
-fn growth(side: Side) -> Growth {
-    match side {
-        Side::Right => Growth {
-            n_hairs: 780,
-            seed: 7,
-            density: &[(0.0, 0.45), (0.06, 0.7), (0.16, 1.0), (0.7, 1.0), (0.9, 0.85), (1.0, 0.7)],
-        },
-        // The tail was plucked for years: it came back thin.
-        Side::Left => Growth {
-            n_hairs: 560,
-            seed: 23,
-            density: &[
-                (0.0, 0.4),
-                (0.07, 0.65),
-                (0.18, 1.0),
-                (0.58, 1.0),
-                (0.7, 0.5),
-                (0.82, 0.26),
-                (1.0, 0.2),
-            ],
-        },
-    }
-}
-
 /// Paints both brows.
-pub fn paint(svg: &mut Svg) {
+pub fn paint(svg: &mut Svg, person: Person) {
     for side in Side::BOTH {
-        paint_one(svg, side);
+        paint_one(svg, person, side);
     }
 }
 
-fn paint_one(svg: &mut Svg, side: Side) {
-    let ring = natural_brow(side);
-    let growth = growth(side);
+fn paint_one(svg: &mut Svg, person: Person, side: Side) {
+    let ring = natural_brow(person, side);
+    let growth = person.growth(side);
     let mut random = Random::new(growth.seed);
     let (front, tail) =
         ring.iter().fold((f64::MAX, f64::MIN), |(low, high), p| (low.min(p.0), high.max(p.0)));
     let share_of = |out: f64| (out - front) / (tail - front);
     let middle = |out: f64| {
-        brow_edges(side, out.clamp(front + 0.3, tail - 0.3)).map_or(18.0, |(low, high)| (low + high) / 2.0)
+        brow_edges(person, side, out.clamp(front + 0.3, tail - 0.3))
+            .map_or(18.0, |(low, high)| (low + high) / 2.0)
     };
 
     // A breath of colour on the skin below, where many hairs stand close.
@@ -65,7 +35,7 @@ fn paint_one(svg: &mut Svg, side: Side) {
     for step in 0..14 {
         let out = front + (tail - front) * (step as f64 + 0.5) / 14.0;
         let strength = table(growth.density, share_of(out));
-        let (low, high) = brow_edges(side, out).unwrap_or((18.0, 22.0));
+        let (low, high) = brow_edges(person, side, out).unwrap_or((18.0, 22.0));
         svg.glow(
             side.face((out, (low + high) / 2.0)),
             4.2,
@@ -81,7 +51,7 @@ fn paint_one(svg: &mut Svg, side: Side) {
     let mut n_hairs = 0;
     while n_hairs < growth.n_hairs {
         let out = random.between(front, tail);
-        let Some((low, high)) = brow_edges(side, out) else { continue };
+        let Some((low, high)) = brow_edges(person, side, out) else { continue };
         let height = random.unit();
         let root = (out, low + (high - low) * height);
         let share = share_of(out);
@@ -128,7 +98,7 @@ fn paint_one(svg: &mut Svg, side: Side) {
     let mut strays = String::new();
     for _ in 0..16 {
         let out = random.between(front + 12.0, tail - 7.0);
-        let Some((low, _)) = brow_edges(side, out) else { continue };
+        let Some((low, _)) = brow_edges(person, side, out) else { continue };
         let root = (out, low - random.between(0.5, 2.6));
         let d = at_angle(random.between(5.0, 42.0));
         let length = random.between(1.4, 2.6);

@@ -2,6 +2,7 @@
 //! are known exactly. An invented face; sizes lie near the means of published anthropometry (see the test).
 
 use super::curve::{self, P};
+use super::person::Person;
 
 /// Width and height of the picture, px.
 pub const SIZE_PX: u32 = 2400;
@@ -116,9 +117,9 @@ pub fn landmarks() -> Vec<(&'static str, P)> {
     ]
 }
 
-/// Points around the hair of a natural brow, `(out, up)`, counter-clockwise from the front of the underside.
+/// Points around the hair of the demo case's natural brow, `(out, up)`, counter-clockwise from the front of the underside: what all brows are made of.
 /// Her right is fuller and 2.4 mm higher at the arch; her left starts 1.5 mm farther out and ends sooner.
-fn brow_points(side: Side) -> &'static [P] {
+pub fn brow_points(side: Side) -> &'static [P] {
     match side {
         Side::Right => &[
             (13.2, 16.4),
@@ -176,13 +177,13 @@ fn brow_points(side: Side) -> &'static [P] {
 }
 
 /// The exact outline of a natural brow: a fine polygon, `(out, up)`, counter-clockwise.
-pub fn natural_brow(side: Side) -> Vec<P> {
-    curve::through(brow_points(side), true, 12)
+pub fn natural_brow(person: Person, side: Side) -> Vec<P> {
+    curve::through(&person.brow_points(side), true, 12)
 }
 
 /// Where the underside and the upper edge lie at this distance from the centre line, mm.
-pub fn brow_edges(side: Side, out: f64) -> Option<(f64, f64)> {
-    let ring = natural_brow(side);
+pub fn brow_edges(person: Person, side: Side, out: f64) -> Option<(f64, f64)> {
+    let ring = natural_brow(person, side);
     let next = ring.iter().cycle().skip(1);
     let mut heights: Vec<f64> = ring
         .iter()

@@ -4,15 +4,19 @@ use std::f64::consts::TAU;
 
 use super::curve::{P, even};
 use super::measures::{RULER_MM, SIZE_PX, Side, landmarks, natural_brow, to_image};
+use super::person::Person;
 use super::random::Random;
 use super::truth::brow_measures;
 
 /// Points of each trace: about one for every 0.7 mm.
 const TRACE_POINTS: usize = 140;
 
-/// The planned outlines, her right and her left: nearly even, within 5 % removed and 25 % added. Found by searching
+/// Planned outlines by the ids of their parameters, her right and her left.
+pub type Planned = [(&'static str, [f64; 2]); 17];
+
+/// The planned outlines of the demo case: nearly even, within 5 % removed and 25 % added. Found by searching
 /// the parameters for the least unevenness within those limits, then rounded to the steps of the page.
-const PLANNED: [(&str, [f64; 2]); 17] = [
+const PLANNED: Planned = [
     ("arch_t", [8.0, 7.6]),
     ("arch_x", [38.4, 38.4]),
     ("arch_y", [27.7, 27.2]),
@@ -33,9 +37,9 @@ const PLANNED: [(&str, [f64; 2]); 17] = [
 ];
 
 /// The trace of a natural brow as a steady hand draws it, px: the exact outline with a slow wobble.
-fn trace(side: Side) -> String {
-    let ring = even(&natural_brow(side), TRACE_POINTS);
-    let mut random = Random::new(31 + side as u64);
+fn trace(person: Person, side: Side) -> String {
+    let ring = even(&natural_brow(person, side), TRACE_POINTS);
+    let mut random = Random::new(person.seed() + side as u64);
     // Three slow waves of about 0.06 mm each: less than the hair edge can be seen to.
     let waves: Vec<(f64, f64, f64)> =
         [5.0, 9.0, 17.0].iter().map(|&n| (n, random.between(0.0, TAU), random.between(0.04, 0.07))).collect();
@@ -56,16 +60,35 @@ fn trace(side: Side) -> String {
     points.chunks(10).map(|row| row.join(", ")).collect::<Vec<_>>().join(",\n          ")
 }
 
-fn outline(side: Side) -> String {
-    let rows: Vec<String> =
-        PLANNED.iter().map(|(id, values)| format!("      \"{id}\": {:.1}", values[side as usize])).collect();
-    format!("{{\n{}\n    }}", rows.join(",\n"))
+/// Both planned outlines as the document writes them.
+pub fn planned(of: &Planned) -> String {
+    let [right, left] = Side::BOTH.map(|side| {
+        let rows: Vec<String> =
+            of.iter().map(|(id, values)| format!("      \"{id}\": {:.1}", values[side as usize])).collect();
+        format!("{{\n{}\n    }}", rows.join(",\n"))
+    });
+    format!("{{\n    \"right\": {right},\n    \"left\": {left}\n  }}")
 }
 
-/// The plan of the drawn face.
-pub fn first() -> String {
+/// What a plan of a drawn face has beside the face.
+pub struct Parts<'a> {
+    /// Whose it is.
+    pub person: Person,
+    /// `label`, `note`, `date`.
+    pub case: [&'a str; 3],
+    /// Landmarks that are placed; all where this is empty.
+    pub landmarks: &'a [&'a str],
+    /// The planned pair, if there is one.
+    pub planned: Option<&'a Planned>,
+    /// The recorded poses, as the document writes them.
+    pub poses: &'a str,
+}
+
+/// The plan of a drawn face.
+pub fn plan(parts: &Parts<'_>) -> String {
     let marks: Vec<String> = landmarks()
         .iter()
+        .filter(|(id, _)| parts.landmarks.is_empty() || parts.landmarks.contains(id))
         .map(|(id, p)| {
             let (x, y) = to_image(*p);
             format!("    \"{id}\": {{ \"x_px\": {x:.2}, \"y_px\": {y:.2} }}")
@@ -77,18 +100,20 @@ pub fn first() -> String {
             format!(
                 "    \"{}\": {{\n      \"by\": \"trace\",\n      \"points_px\": [\n          {}\n      ]\n    }}",
                 side.name(),
-                trace(side)
+                trace(parts.person, side)
             )
         })
         .collect();
+    let [label, note, date] = parts.case;
+    let pair = parts.planned.map_or(String::new(), |pair| format!("  \"planned\": {},\n", planned(pair)));
     format!(
         r#"{{
   "format": "counterpoise-plan",
   "version": 1,
   "case": {{
-    "label": "Demo: Marisol",
-    "note": "An invented client on a drawn face. Her right brow is higher at the arch and fuller; her left starts farther out and its tail grew back thin. She wants them even without losing her arch. Move anything: the demo can be opened again.",
-    "date": "2026-03-14"
+    "label": "{label}",
+    "note": "{note}",
+    "date": "{date}"
   }},
   "photo": {{ "width_px": {SIZE_PX}, "height_px": {SIZE_PX}, "mirrored": false }},
   "landmarks": {{
@@ -98,31 +123,45 @@ pub fn first() -> String {
     "roll_from": "eyes",
     "roll_nudge_deg": 0.0,
     "ruler_mm": {RULER_MM:.1},
-    "calipers": [{{ "from": "pupil.right", "to": "pupil.left", "mm": 63.0 }}],
+    "calipers": [{}],
     "use_iris": true
   }},
   "natural": {{
 {}
   }},
-  "planned": {{
-    "right": {right},
-    "left": {left}
-  }},
-  "poses": {{
-    "reclined_closed_resting": {{
-      "heights": {{
-{couch}
-      }}
-    }}
+{pair}  "poses": {{
+{}
   }}
 }}
 "#,
         marks.join(",\n"),
+        if parts.landmarks.is_empty() {
+            r#"{ "from": "pupil.right", "to": "pupil.left", "mm": 63.0 }"#
+        } else {
+            ""
+        },
         natural.join(",\n"),
-        right = outline(Side::Right),
-        left = outline(Side::Left),
-        couch = couch()
+        parts.poses,
     )
+}
+
+/// The plan of the demo case.
+pub fn first() -> String {
+    let poses = format!(
+        "    \"reclined_closed_resting\": {{\n      \"heights\": {{\n{}\n      }}\n    }}",
+        fallen(Person::Marisol, FALLS_MM)
+    );
+    plan(&Parts {
+        person: Person::Marisol,
+        case: [
+            "Demo: Marisol",
+            "An invented client on a drawn face. Her right brow is higher at the arch and fuller; her left starts farther out and its tail grew back thin. She wants them even without losing her arch. Move anything: the demo can be opened again.",
+            "2026-03-14",
+        ],
+        landmarks: &[],
+        planned: Some(&PLANNED),
+        poses: &poses,
+    })
 }
 
 /// How much lower each brow lies on the couch with closed eyes, mm, at bulb, arch and tail: her right arch is held up a little,
@@ -130,13 +169,13 @@ pub fn first() -> String {
 /// Arch Aesthetic Plast Surg 2023, doi 10.14730/aaps.2023.00920).
 pub const FALLS_MM: [[f64; 3]; 2] = [[1.4, 1.9, 0.9], [1.2, 0.9, 0.7]];
 
-/// The heights by calipers on the couch, to a tenth of a millimetre.
-fn couch() -> String {
+/// The heights by calipers in a pose in which each brow lies so much lower than upright at bulb, arch and tail, to a tenth of a millimetre.
+pub fn fallen(person: Person, falls_mm: [[f64; 3]; 2]) -> String {
     let rows = Side::BOTH.map(|side| {
-        let measures = brow_measures(side);
+        let measures = brow_measures(person, side);
         let upright =
             |id: &str| measures.iter().find(|(known, _)| *known == id).map_or(f64::NAN, |(_, value)| *value);
-        let falls = FALLS_MM[side as usize];
+        let falls = falls_mm[side as usize];
         let [front, arch, tail] = [("bulb_bottom", falls[0]), ("arch_top", falls[1]), ("tail_up", falls[2])]
             .map(|(id, fall)| upright(id) - fall);
         format!(

@@ -6,6 +6,7 @@ use super::curve::{P, area, distance};
 use super::measures::{
     ORIGIN_PX, PX_PER_MM, ROLL_DEG, RULER_MM, SIZE_PX, Side, brow_edges, landmarks, natural_brow,
 };
+use super::person::Person;
 use super::plan::FALLS_MM;
 
 /// Height at the front of the least-squares line through an edge between two shares of the brow's length.
@@ -27,8 +28,8 @@ fn level_at_front(front: f64, length: f64, shares: (f64, f64), edge: impl Fn(f64
 }
 
 /// The measures of one natural brow, by the ids of reports: mm, degrees, mm².
-pub fn brow_measures(side: Side) -> Vec<(&'static str, f64)> {
-    let ring = natural_brow(side);
+pub fn brow_measures(person: Person, side: Side) -> Vec<(&'static str, f64)> {
+    let ring = natural_brow(person, side);
     let extreme = |key: fn(&P) -> f64| {
         ring.iter().copied().max_by(|a, b| key(a).total_cmp(&key(b))).unwrap_or_default()
     };
@@ -39,9 +40,11 @@ pub fn brow_measures(side: Side) -> Vec<(&'static str, f64)> {
     // underside (4 to 18 % of the length) and upper edge (10 to 25 %) meet the front's upright: the definition of
     // the caliper points of a contour.
     let length = tail.0 - front.0;
-    let bulb_bottom = level_at_front(front.0, length, (0.04, 0.18), |out| brow_edges(side, out).map(|e| e.0));
-    let bulb_top = level_at_front(front.0, length, (0.10, 0.25), |out| brow_edges(side, out).map(|e| e.1));
-    let (arch_under, _) = brow_edges(side, arch.0).unwrap_or_default();
+    let bulb_bottom =
+        level_at_front(front.0, length, (0.04, 0.18), |out| brow_edges(person, side, out).map(|e| e.0));
+    let bulb_top =
+        level_at_front(front.0, length, (0.10, 0.25), |out| brow_edges(person, side, out).map(|e| e.1));
+    let (arch_under, _) = brow_edges(person, side, arch.0).unwrap_or_default();
     let bulb = (front.0, bulb_top);
     vec![
         ("front_distance", front.0),
@@ -76,8 +79,10 @@ pub fn json() -> String {
     let sides: Vec<String> = Side::BOTH
         .iter()
         .map(|&side| {
-            let rows: Vec<String> =
-                brow_measures(side).iter().map(|(id, value)| format!("      \"{id}\": {value:.3}")).collect();
+            let rows: Vec<String> = brow_measures(Person::Marisol, side)
+                .iter()
+                .map(|(id, value)| format!("      \"{id}\": {value:.3}"))
+                .collect();
             format!("    \"{}\": {{\n{}\n    }}", side.name(), rows.join(",\n"))
         })
         .collect();
