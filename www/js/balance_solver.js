@@ -1,13 +1,14 @@
 // The balance solver, in WebAssembly: a module of its own, so that who only measures and draws does not load it.
 
 import init, * as core from "../pkg/balance/counterpoise_web_balance.js";
+import { wasm } from "./assets.js";
 
 /**
  * Loads the solver. `answer({id, plan}, limit)`, with a limit of added skin, %, gives `{id, limit, curve}` or
  * `{id, limit, refused: {code, subject, values}}` after tens of milliseconds.
  */
 export async function loadSolver() {
-  await init({ module_or_path: new URL("../pkg/balance/counterpoise_web_balance_bg.wasm", import.meta.url) });
+  await init({ module_or_path: wasm("pkg/balance/counterpoise_web_balance_bg.wasm") });
   return ({ id, plan }, limit) => {
     try {
       return { id, limit, curve: core.balanceCurve(plan, limit) };

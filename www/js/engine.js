@@ -1,7 +1,8 @@
-// The core, in WebAssembly. Beside the balance solver the only importer of pkg/. It keeps nothing between calls but a memo of
+// The core, in WebAssembly. It keeps nothing between calls but a memo of
 // what it read last: after a trap a fresh instance goes on with the last good plan text.
 
 import init, * as core from "../pkg/counterpoise_web.js";
+import { wasm } from "./assets.js";
 
 /** What a trap throws: the engine's own errors, not refusals. */
 const isTrap = (error) => error instanceof WebAssembly.RuntimeError || error instanceof RangeError;
@@ -16,7 +17,7 @@ export const RESTARTED = "restarted";
  */
 export async function loadEngine() {
   // Streams where the host serves the right type, and reads the whole file where it does not.
-  await init({ module_or_path: new URL("../pkg/counterpoise_web_bg.wasm", import.meta.url) });
+  await init({ module_or_path: wasm("pkg/counterpoise_web_bg.wasm") });
   const listeners = new Set();
 
   const call = (name, ...given) => {

@@ -1,5 +1,7 @@
 // Asks what is guessed of the face on a photo. The worker is made when it is first wanted, and anew after it has failed.
 
+import { addressOf, isCarried } from "./assets.js";
+
 /** Longest side of the picture that is looked at, px: what the guesses were measured with, and small enough for any tablet. */
 const SIDE_PX = 1400;
 /** A worker that says nothing for so long will not, ms. */
@@ -41,6 +43,11 @@ export function alreadyFound(bitmap, mirrored) {
  *  none. */
 export function findFace(bitmap, { mirrored, pupils = [] }) {
   return new Promise((resolve) => {
+    // One file carries no face network: it would be five times as large.
+    if (!isCarried("js/face_worker.js")) {
+      resolve({ problem: "missing" });
+      return;
+    }
     let picture;
     try {
       picture = pixelsOf(bitmap);
@@ -49,7 +56,7 @@ export function findFace(bitmap, { mirrored, pupils = [] }) {
       return;
     }
     const { data, width, height, scale } = picture;
-    worker ??= new Worker(new URL("./face_worker.js", import.meta.url), { type: "module" });
+    worker ??= new Worker(addressOf("js/face_worker.js"), { type: "module" });
     const end = (answer) => {
       clearTimeout(timer);
       worker?.removeEventListener("message", told);

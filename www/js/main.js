@@ -3,7 +3,7 @@
 import { createMessages } from "./dialogs.js";
 import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
-import { PLAN } from "./fragment.js";
+import { PLAN, readFragment } from "./fragment.js";
 import { panelLater } from "./later.js";
 import { fillTexts, firstText, loadMessages, storageWhy, text } from "./messages.js";
 import { createFlags } from "./panels/balance_flags.js";
@@ -16,7 +16,7 @@ import { TOUCH_UP } from "./pose_photos.js";
 import { rememberSetting, setting } from "./settings.js";
 import { createStage } from "./stage.js";
 import { createStageTools } from "./stage_tools.js";
-import { createSteps } from "./steps.js";
+import { STEPS, createSteps } from "./steps.js";
 import { createStore } from "./store.js";
 import { createTheme } from "./theme.js";
 import { createToolbar } from "./toolbar.js";
@@ -34,7 +34,9 @@ const byId = (id) => document.getElementById(id);
 
 async function start() {
   const theme = createTheme();
-  await loadMessages();
+  let asked = readFragment(location.hash);
+  const isEmbedded = window.parent !== window;
+  await loadMessages(asked.language ?? undefined);
   fillTexts(document);
   const messages = createMessages();
 
@@ -50,7 +52,7 @@ async function start() {
   const store = createStore(engine);
   store.load(engine.open(BLANK));
 
-  const view = { dim: 0, photoVisible: true, layers: setting("layers", {}), mirror: false };
+  const view = { dim: 0, photoVisible: true, layers: setting("layers", {}), only: null, mirror: false };
   let side = "both";
   let latestReport = null;
   let refusalShown = "";
@@ -61,7 +63,7 @@ async function start() {
     twinsRoot: byId("twins"),
     store,
     engine,
-    ui: { text, firstText, shown: wording.shown, withUnit: wording.withUnit, posePhoto: (key) => app.posePhotos.bitmap(key), theme: () => theme.shade(), isMotionReduced: () => matchMedia("(prefers-reduced-motion: reduce)").matches },
+    ui: { text, firstText, shown: wording.shown, withUnit: wording.withUnit, posePhoto: (key) => app.posePhotos.bitmap(key), theme: () => theme.shade(), isEmbedded, isMotionReduced: () => matchMedia("(prefers-reduced-motion: reduce)").matches },
   });
 
   const showRefusal = (refused) => {
@@ -81,8 +83,10 @@ async function start() {
     return result ?? { ok: true };
   };
 
+  const layersNow = () => (view.only ? Object.fromEntries(describe.kinds.map((kind) => [kind, view.only.includes(kind)])) : view.layers);
+
   const app = {
-    store, stage, engine, describe, wording, theme, icon, version: VERSION,
+    store, messages, isEmbedded, stage, engine, describe, wording, theme, icon, version: VERSION,
     commit: (edit) => done(store.commit(edit)),
     preview(edit) {
       const result = store.preview(edit);
@@ -110,7 +114,7 @@ async function start() {
     view: () => view,
     setView(change) {
       Object.assign(view, change);
-      stage.setView({ ...view, theme: theme.shade() });
+      stage.setView({ ...view, layers: layersNow(), theme: theme.shade() });
       showNote();
       render();
     },
@@ -119,6 +123,19 @@ async function start() {
       for (const kind of kinds) layers[kind] = isOn;
       rememberSetting("layers", layers);
       app.setView({ layers });
+    },
+    /** Draws nothing but these kinds, or again what is chosen; nothing of it is remembered. */
+    showOnly: (kinds) => app.setView({ only: kinds }),
+    /** Leaves only these steps open, or again those that the address asks for. */
+    limitSteps: (ids) => steps.limit(ids ?? asked.controls ?? STEPS),
+    /** The stage as the present step has it. */
+    enterStep: () => showPanel(panels[steps.present()]),
+    /** A lesson is shown: it says what the stage does. */
+    isInLesson: () => document.documentElement.dataset.course === "lesson",
+    async showCourses() {
+      const { showCourseList } = await import("./course_list.js");
+      const course = await courseOf();
+      if (course) await showCourseList({ open: course.open, openText: course.openText, failed: (error) => messages.problem(wording.refusal(error)) });
     },
     setStageMode(mode, options = {}) {
       stageMode = { mode, options };
@@ -135,6 +152,13 @@ async function start() {
       render();
     },
     goTo: (step) => steps.show(step),
+    /** Gives a learner's work as a file, to be handed in. */
+    async giveSubmission(id, content) {
+      const { giveFile } = await import("./files.js");
+      const name = `${id}.submission.json`;
+      const outcome = await giveFile(name, "application/json", content);
+      if (outcome !== "cancelled") messages.note(text(outcome === "saved" ? "files.saved" : "files.downloaded", { name }));
+    },
     hasFrame: () => Boolean(latestReport?.frame),
     /** The whole report of what is shown; drawings bring the parts that are read at every frame. */
     report: () => (latestReport ? engine.report(store.planText) : null),
@@ -145,7 +169,7 @@ async function start() {
 
   const savedLine = byId("saved");
   const work = createWork({
-    engine, store, stage, messages, wording, shade: () => theme.shade(), view: () => view,
+    engine, store, stage, messages, wording, isEmbedded, shade: () => theme.shade(), view: () => view,
     goTo: (step) => { steps.show(step); render(); },
     showSaved(state, detail, isInFile) {
       savedLine.dataset.state = state;
@@ -155,8 +179,8 @@ async function start() {
         messages.problem(text("storage.failed", { why }), { text: text("storage.export_now"), act: () => work.savePlan() });
         return;
       }
-      if (state === "demo") {
-        setText(savedLine, text("storage.demo"));
+      if (state === "demo" || state === "embedded") {
+        setText(savedLine, text(`storage.${state}`));
         return;
       }
       const time = detail.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
@@ -195,7 +219,7 @@ async function start() {
   const live = createLive(app);
   const flags = createFlags(stage, wording);
   const showFlags = () => {
-    if (latestReport && PLAN_STEPS.has(steps.present())) flags.set(latestReport, store.plan.limits.strip_mm);
+    if (latestReport && PLAN_STEPS.has(steps.present()) && !app.isInLesson()) flags.set(latestReport, store.plan.limits.strip_mm);
     else flags.hide();
   };
   const tools = createStageTools(app);
@@ -242,7 +266,7 @@ async function start() {
       panels.later.loaded();
     }
     if (event.type === "plan" && steps.present() === "hair") panels.hair.changed(store.plan);
-    if (event.type === "loaded" && steps.present()) panels[steps.present()].enter?.();
+    if (event.type === "loaded" && steps.present() && !app.isInLesson()) panels[steps.present()].enter?.();
     render();
     if (event.type === "loaded") work.autosave.now();
     else if (event.type !== "preview") work.autosave.later();
@@ -268,15 +292,73 @@ async function start() {
   stage.on("pen", (isOn) => tools.penMode(isOn));
   theme.onChange(() => app.setView({}));
 
-  /** Opens the plan that the address brings, and takes it out of the address, so that it is opened once. */
-  async function openLinked() {
+  /** Lessons and exercises, fetched when they are first wanted; `null` where they cannot be had. */
+  let course = null;
+  async function courseOf() {
+    try {
+      course ??= await (async () => {
+        const [{ createCourse }, { deviceKeeper }] = await Promise.all([import("./course.js"), import("./course_keeper.js")]);
+        return createCourse(app, { root: byId("course"), keeper: deviceKeeper(), told: () => embedding?.marked() });
+      })();
+    } catch (error) {
+      console.error(error);
+      messages.problem(text("error.part_missing"));
+    }
+    return course;
+  }
+
+  /** Opens what the address asks for. A plan that it brings is taken out of it, so that it is opened once. */
+  async function openAsked() {
     const { hash } = location;
-    if (!hash.startsWith(PLAN)) return;
-    history.replaceState(null, "", location.pathname + location.search);
-    await work.openLink(hash);
+    if (hash.startsWith(PLAN)) {
+      history.replaceState(null, "", location.pathname + location.search);
+      await work.openLink(hash);
+      return;
+    }
+    asked = readFragment(hash);
+    app.limitSteps(null);
+    await openCase(asked);
+    if (asked.unknown.length) messages.problem(text(`fragment.${asked.unknown[0]}`));
+  }
+
+  /** Opens a case that comes with the page, in a mode. `true` where it is open. */
+  async function openCase({ id, mode }) {
+    const kind = { demonstration: "lesson", exercise: "exercise", course: "set" }[mode];
+    if (kind) return Boolean(await (await courseOf())?.open(kind, id ?? "course"));
+    return id ? work.openDemo({ id, quietly: isEmbedded }) : false;
+  }
+
+  /** What the page around this one may ask for, where there is one. */
+  let embedding = null;
+  async function embed() {
+    const [{ createEmbedding }, { numbersOf }, { restUntilTapped }] = await Promise.all([import("./embedding.js"), import("./embedded_numbers.js"), import("./framed.js")]);
+    restUntilTapped(byId("stage-area"));
+    const asOf = (kept) => ({ plan: engine.shareable(kept), step: steps.present() });
+    embedding = createEmbedding({
+      hosts: asked.hosts,
+      ready: { version: VERSION, case: asked.id, mode: asked.mode ?? "explore", language: document.documentElement.lang },
+      acts: {
+        state: () => asOf(store.keptText),
+        report: () => numbersOf(engine.report(store.keptText)),
+        result: () => course?.result() ?? null,
+        async load({ plan, case: id, mode }) {
+          if (plan === undefined) return (await openCase({ id, mode: mode ?? "explore" })) ? null : text("fragment.case");
+          try {
+            course?.leave({ bringBack: false });
+            await work.showExample(engine.open(plan), "");
+            return null;
+          } catch (error) {
+            return wording.refusal(error);
+          }
+        },
+      },
+    });
+    store.subscribe(({ type }) => type !== "preview" && embedding.changed());
   }
 
   window.counterpoise = Object.freeze({
+    /** Messages of other pages, taken and refused, by why. */
+    messages: () => embedding?.counts() ?? null,
     version: VERSION,
     test: location.hash.includes("test") ? Object.freeze({ trap: () => engine.trap() }) : undefined,
     stage,
@@ -288,9 +370,10 @@ async function start() {
     }),
   });
 
-  await work.start();
-  await openLinked();
-  addEventListener("hashchange", openLinked);
+  await work.start({ isAsked: Boolean(asked.id ?? asked.mode) });
+  await openAsked();
+  addEventListener("hashchange", openAsked);
+  if (isEmbedded) await embed();
   app.setView({});
   document.documentElement.dataset.ready = "true";
   // The other panels and views are fetched while nothing else is done, so that each opens at once, and without a network from then on.

@@ -1,12 +1,16 @@
-// Every text that a person reads comes from one flat catalogue, `messages/en.json`: key to text with {names}.
+// Every text that a person reads comes from one flat catalogue for each language, `messages/LANGUAGE.json`: key to text with {names}.
+
+import { readText } from "./assets.js";
 
 let catalogue = {};
 
-/** Reads the catalogue. Throws where it cannot be had: without it the page has no words. */
-export async function loadMessages(address = "messages/en.json") {
-  const response = await fetch(address);
-  if (!response.ok) throw new Error(`${address}: ${response.status}`);
-  catalogue = await response.json();
+/** The languages there are. */
+export const LANGUAGES = ["en"];
+
+/** Reads the catalogue of a language. Throws where it cannot be had: without it the page has no words. */
+export async function loadMessages(language = LANGUAGES[0]) {
+  catalogue = JSON.parse(await readText(`messages/${language}.json`));
+  document.documentElement.lang = language;
   split.clear();
 }
 

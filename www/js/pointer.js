@@ -10,7 +10,7 @@ const WHEEL_PX = { 0: 1, 1: 16, 2: 400 };
  * `context()` gives `{mode, selected, placing}` and `handles()` what can be hit, asked for only when something goes down;
  * `run(commands)` does what the reducer says.
  */
-export function createPointer({ canvas, engine, context, handles, run }) {
+export function createPointer({ canvas, engine, context, handles, run, isEmbedded }) {
   let state = "";
   let isEditing = false;
   const down = new Set();
@@ -71,6 +71,8 @@ export function createPointer({ canvas, engine, context, handles, run }) {
   canvas.addEventListener("pointercancel", ended("cancel"));
 
   canvas.addEventListener("wheel", (event) => {
+    // The page around scrolls; a pinch of a trackpad comes with Ctrl.
+    if (isEmbedded && !event.ctrlKey && !event.metaKey) return;
     event.preventDefault();
     const unit = WHEEL_PX[event.deltaMode] ?? 1;
     send([{ ...local(event, "wheel"), dx: event.deltaX * unit, dy: event.deltaY * unit }]);

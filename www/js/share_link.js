@@ -38,7 +38,7 @@ const toBase64Url = (bytes) => toBase64(new Uint8Array(bytes)).replace(/\+/g, "-
 const fromBase64Url = (letters) => fromBase64(letters.replace(/-/g, "+").replace(/_/g, "/"));
 
 /** The fragment of a plan's text that may be passed on. */
-export async function fragmentOf(planText) {
+export async function linkOf(planText) {
   const deflated = await read(streamed(new TextEncoder().encode(planText), new CompressionStream("deflate-raw")), MOST_PLAN);
   return `${PLAN}${VERSION}.${toBase64Url(deflated)}`;
 }
@@ -60,7 +60,7 @@ export async function planIn(fragment) {
 /** Shows the link of a plan that may be passed on, to be copied or handed to another program. */
 export async function showLink(planText) {
   const address = new URL(location.href);
-  address.hash = (await fragmentOf(planText)).slice(1);
+  address.hash = (await linkOf(planText)).slice(1);
   const link = address.href;
   const field = el("textarea", { id: "share-link", readonly: "", rows: 4, spellcheck: "false", "aria-label": text("share.link"), on: { focus: () => field.select() } });
   field.value = link;

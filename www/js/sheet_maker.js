@@ -1,6 +1,7 @@
 // The printed sheet, in WebAssembly: a module of its own with its fonts, so that who prints nothing does not load it.
 
 import init, * as core from "../pkg/sheet/counterpoise_web_sheet.js";
+import { wasm } from "./assets.js";
 
 let loading = null;
 
@@ -9,7 +10,7 @@ let loading = null;
  * texts by key. Throws `{code, subject, values}` where it cannot be made so.
  */
 export async function makeSheet(planText, wishes, words) {
-  loading ??= init({ module_or_path: new URL("../pkg/sheet/counterpoise_web_sheet_bg.wasm", import.meta.url) });
+  loading ??= init({ module_or_path: wasm("pkg/sheet/counterpoise_web_sheet_bg.wasm") });
   try {
     await loading;
   } catch (error) {

@@ -227,6 +227,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   const pointer = createPointer({
     canvas,
     engine,
+    isEmbedded: ui.isEmbedded,
     context: () => ({ mode: SIDED.includes(mode) ? "shape" : mode in POINTS ? "points" : mode === "client" ? "look" : mode, selected, placing: isAsking() }),
     handles: () => current().handles.map(({ id, x, y }) => ({ id, x, y })),
     run(list) {

@@ -7,9 +7,11 @@ export const STEPS = ["photo", "points", "hair", "poses", "shape", "balance", "c
 export function createSteps(changed) {
   const tabs = STEPS.map((id) => document.getElementById(`step-${id}`));
   let present = null;
+  /** Steps that can be gone to. */
+  let open = STEPS;
 
   function show(id, { focus = false } = {}) {
-    if (!STEPS.includes(id)) return;
+    if (!STEPS.includes(id) || (open.length && !open.includes(id))) return;
     const before = present;
     present = id;
     STEPS.forEach((each, i) => {
@@ -28,12 +30,21 @@ export function createSteps(changed) {
   tabs.forEach((tab, i) => {
     tab.addEventListener("click", () => show(STEPS[i]));
     tab.addEventListener("keydown", (event) => {
-      const to = { ArrowRight: i + 1, ArrowLeft: i - 1, Home: 0, End: STEPS.length - 1 }[event.key];
+      const at = open.indexOf(STEPS[i]);
+      const to = { ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: open.length - 1 }[event.key];
       if (to === undefined) return;
       event.preventDefault();
-      show(STEPS[(to + STEPS.length) % STEPS.length], { focus: true });
+      show(open[(to + open.length) % open.length], { focus: true });
     });
   });
 
-  return { show, present: () => present };
+  /** Leaves only these steps open; where the present one is none of them, the first of them is shown. */
+  function limit(ids) {
+    open = STEPS.filter((id) => ids.includes(id));
+    STEPS.forEach((id, i) => { tabs[i].hidden = !open.includes(id); });
+    document.getElementById("steps").hidden = open.length === 0;
+    if (present && open.length && !open.includes(present)) show(open[0]);
+  }
+
+  return { show, limit, present: () => present };
 }

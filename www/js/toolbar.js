@@ -51,6 +51,7 @@ export function createToolbar(app) {
         el("div", { class: "answers" },
           button(text("more.new"), { id: "new-case", kind: "button wide", on: then(() => app.newCase()) }),
           button(text("share.title"), { id: "share", kind: "button wide", on: then(() => app.shareLink()) }),
+          button(text("more.teaching"), { id: "teaching", kind: "button wide", on: then(() => app.showCourses()) }),
           button(text("more.demo"), { id: "demo-case", kind: "button wide", on: then(() => app.openDemo()) }),
           app.hasPrevious() ? button(text("more.previous"), { id: "previous-work", kind: "button wide", on: then(() => app.bringBack()) }) : null),
         withPhoto.node,

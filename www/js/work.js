@@ -1,5 +1,6 @@
 // The work in hand: plan and photo opened, replaced, kept, saved. Whatever replaces it can be brought back.
 
+import { readBlob, readText } from "./assets.js";
 import { createAutosave } from "./autosave.js";
 import { ask } from "./dialogs.js";
 import { drawingPng, drawingSvg } from "./exports.js";
@@ -13,11 +14,18 @@ import { makeThumb, thumbKey } from "./thumbs.js";
 
 /** A plan with nothing in it, as a file. */
 export const BLANK = JSON.stringify({ format: "counterpoise-plan", version: 1 });
-const DEMO = { plan: "demo/first.counterpoise.json", photo: "demo/face.svg" };
+/** The demo case, and the pictures of those that come with the page. */
+const FIRST = "first";
+const PICTURES = { first: "face.svg" };
+const PICTURE_TYPES = { svg: "image/svg+xml", png: "image/png", jpg: "image/jpeg", jpeg: "image/jpeg", webp: "image/webp" };
+const pictureType = (name) => PICTURE_TYPES[name.split(".").at(-1).toLowerCase()];
 /** How long a start waits for storage that does not answer, ms. */
 const STORAGE_WAIT_MS = 4000;
 
-export function createWork({ engine, store, stage, messages, wording, shade, view, goTo, showSaved }) {
+/** What takes the place of storage in a page that another page shows: nothing of a case is read or kept there. */
+const NOT_KEPT = { later() {}, now: () => Promise.resolve(), startFrom() {} };
+
+export function createWork({ engine, store, stage, messages, wording, shade, view, goTo, showSaved, isEmbedded }) {
   let photo = null;
   let isDemo = false;
   let previous = null;
@@ -39,7 +47,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       photoId: (photo ?? unreadPhoto)?.id ?? null, agreedAt: agreements?.at(-1)?.at ?? null };
   };
   const allPhotos = () => [...[photo ?? unreadPhoto].filter(Boolean).map(({ id, bytes, type }) => ({ id, bytes, type })), ...posePhotos.files(posePhotoKeys(store.plan))];
-  const autosave = createAutosave({
+  const autosave = isEmbedded ? NOT_KEPT : createAutosave({
     state() {
       const [picture, { landmarks }] = [photo?.bitmap, store.plan];
       return { head: headNow(), planText: store.keptText, photos: allPhotos(), thumbKey: thumbKey((photo ?? unreadPhoto)?.id, landmarks), thumb: () => makeThumb(picture, landmarks) };
@@ -68,6 +76,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     stage.setPhoto(photo?.bitmap ?? null);
     store.load(planText);
     stage.fit();
+    if (isEmbedded) showSaved("embedded");
   }
 
   const offerBack = () => (previous ? { text: text("work.bring_back"), act: bringBack } : undefined);
@@ -182,26 +191,43 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     await showLink(engine.shareable(store.keptText));
   }
 
-  async function openDemo({ quietly = false } = {}) {
+  /** A case that comes with the page. */
+  async function openDemo({ id = FIRST, quietly = false } = {}) {
     try {
-      const [planText, picture] = await Promise.all([
-        fetch(DEMO.plan).then((response) => (response.ok ? response.text() : Promise.reject(new Error(DEMO.plan)))),
-        fetch(DEMO.photo).then((response) => (response.ok ? response.blob() : Promise.reject(new Error(DEMO.photo)))),
-      ]);
-      const plan = engine.open(planText);
-      put(plan, withId(await readPhoto(picture)), { demo: true, keepPrevious: !quietly });
+      const plan = engine.open(await readText(`demo/${id}.counterpoise.json`));
+      const picture = PICTURES[id] ? withId(await readPhoto(await readBlob(`demo/${PICTURES[id]}`, pictureType(PICTURES[id])))) : null;
+      put(plan, picture, { demo: true, keepPrevious: !quietly });
       if (!quietly) messages.note(text("work.demo_opened"), offerBack());
       goTo("shape");
+      return true;
     } catch {
+      if (id !== FIRST) {
+        messages.problem(text("fragment.case"));
+        return false;
+      }
       if (quietly) put(engine.open(BLANK), null, { keepPrevious: false });
       messages.problem(text("work.demo_missing"));
       goTo("photo");
+      return false;
     }
   }
 
-  /** Brings back what this device kept; the demo where it kept nothing. */
-  async function start() {
+  /** A case of a lesson or an exercise, which is never kept in the book. `false` where its picture is missing. */
+  async function showExample(planText, picture) {
+    let read = null;
+    try {
+      read = picture ? withId(await readPhoto(await readBlob(`demo/${picture}`, pictureType(picture)))) : null;
+    } catch {
+      // Drawn without it; whoever asked for it says so.
+    }
+    put(planText, read, { demo: true });
+    return Boolean(read) || !picture;
+  }
+
+  /** Brings back what this device kept; the demo where it kept nothing, or where `isAsked` for something else. */
+  async function start({ isAsked = false } = {}) {
     let kept = null;
+    if (isEmbedded || isAsked) return openDemo({ quietly: true });
     try {
       const waited = new Promise((_, reject) => setTimeout(() => reject(new DOMException("no answer", "TimeoutError")), STORAGE_WAIT_MS));
       kept = await Promise.race([loadCurrent(), waited]);
@@ -277,6 +303,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     posePhotos,
     openPlan,
     openDemo,
+    showExample,
     openLink,
     shareLink,
     bringBack,

@@ -1,5 +1,9 @@
 // Asks for balance curves: a worker computes them; where there is none, the page does, one curve at a time.
 
+import { startWorker } from "../assets.js";
+
+/** The solver's module (`balance_solver.js`, which is fetched only where there are no workers). */
+const SOLVER = "pkg/balance/counterpoise_web_balance_bg.wasm";
 /** Between two curves on the page's own thread input gets its turn, ms. */
 const TURN_MS = 16;
 
@@ -48,7 +52,7 @@ export function createCurves(told) {
 
   const start = () => {
     try {
-      worker = new Worker(new URL("../balance_worker.js", import.meta.url), { type: "module" });
+      worker = startWorker("js/balance_worker.js", [SOLVER]);
     } catch {
       goWithout();
       return;

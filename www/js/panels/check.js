@@ -1,11 +1,11 @@
 // Step 7: the report, the checks in plain words, and the cautions.
 
 import { section } from "../controls.js";
-import { el, icon, replace, setAttribute, setText } from "../dom.js";
+import { el, icon, replace } from "../dom.js";
 import { text } from "../messages.js";
 import { areaTable } from "./areas.js";
+import { measureTable } from "./measure_table.js";
 
-const SIDES = ["right", "left"];
 const CAUTIONS = ["device", "doctor", "today", "rules", "patch", "needles", "upright"];
 /** Problems that only a guide has: worth knowing, nothing to stop for. */
 const OPTIONAL_PROBLEMS = new Set(["guide_landmark"]);
@@ -19,7 +19,7 @@ export function createCheckPanel(root, app) {
   const checks = el("ul", { class: "checks" });
   const areas = areaTable("report-areas", wording);
   const strips = el("ul", { class: "plain" });
-  const tables = Object.fromEntries(["natural", "planned"].map((which) => [which, measureTable(which)]));
+  const tables = Object.fromEntries(["natural", "planned"].map((which) => [which, measureTable(`report-${which}`, text(`report.${which}`), describe.measures, wording)]));
 
   root.append(
     section(text("check.headline"), headline),
@@ -29,44 +29,6 @@ export function createCheckPanel(root, app) {
     section(text("report.planned"), tables.planned.node),
     section(text("report.natural"), tables.natural.node, el("p", { class: "hint", text: text("report.hint") })),
     section(text("cautions.title"), el("ul", { class: "cautions" }, ...CAUTIONS.map((name) => el("li", { text: text(`cautions.${name}`) })))));
-
-  /** A table of measures: right, difference, left. */
-  function measureTable(which) {
-    const rows = new Map();
-    const body = el("tbody", {}, ...describe.measures.map((measure) => {
-      const cells = Object.fromEntries([...SIDES, "difference"].map((column) => [column, { value: el("span", { class: "value" }), more: el("small") }]));
-      rows.set(measure.id, { cells, measure });
-      const cell = (column) => el("td", { data: { col: column } }, cells[column].value, cells[column].more);
-      return el("tr", { data: { measure: measure.id } },
-        el("th", { scope: "row" }, text(`measure.${measure.id}`), el("small", { text: text(`unit.${measure.unit}`) })),
-        cell("right"), cell("difference"), cell("left"));
-    }));
-    const node = el("table", { class: "report", id: `report-${which}` },
-      el("caption", { class: "visually-hidden", text: text(`report.${which}`) }),
-      el("thead", {}, el("tr", {},
-        el("th", { scope: "col" }, el("span", { class: "visually-hidden", text: text("report.measure") })),
-        ...["right", "difference", "left"].map((column) => el("th", { scope: "col", text: text(`report.${column}`) })))),
-      body);
-    return {
-      node,
-      report(list) {
-        const present = new Map(list.map((row) => [row.id, row]));
-        for (const [id, { cells, measure }] of rows) {
-          const row = present.get(id);
-          for (const side of SIDES) {
-            const measured = row?.sides[side];
-            setText(cells[side].value, measured ? wording.shown(measure.unit, measured.value) : "–");
-            const percentile = row?.percentile[side];
-            setText(cells[side].more, !measured ? "" : [text("report.ci", { ci: wording.shown(measure.unit, measured.ci95) }), percentile === null || percentile === undefined ? "" : text("report.percentile", { p: Math.round(percentile) })].filter(Boolean).join(" "));
-          }
-          const difference = row?.difference;
-          setText(cells.difference.value, difference ? wording.signed(measure.unit, difference.value) : "–");
-          setText(cells.difference.more, !difference ? "" : row.within_error ? text("report.within_error") : row.band ? text("report.ci_band", { ci: wording.shown(measure.unit, difference.ci95), band: text(`band.${row.band}`) }) : text("report.ci", { ci: wording.shown(measure.unit, difference.ci95) }));
-          setAttribute(cells.difference.value.parentElement, "data-band", !difference || row.within_error ? "error" : row.band ?? "none");
-        }
-      },
-    };
-  }
 
   function showHeadline(report) {
     const { natural_symmetry: natural, planned_symmetry: planned } = report;

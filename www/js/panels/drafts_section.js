@@ -24,6 +24,7 @@ export function createDraftsSection(app, kind, taken) {
   const none = button(text("find.drop_all"), { id: `drop-${name}`, iconName: "close", on: () => { answer([]); setText(said, ""); } });
   const answers = el("div", { class: "pair" }, all, none);
   const node = section(text("find.title"), el("p", { class: "hint", text: text(`find.how_${name}`) }), find, said, list, answers, el("p", { class: "hint", text: text(`find.bad_at_${name}`) }));
+  node.classList.add("guesses");
 
   const overlay = document.getElementById("stage-overlay");
   stage.on("painted", () => marks.forEach((mark) => mark.place()));

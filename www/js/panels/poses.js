@@ -3,6 +3,7 @@
 import { button, choice, nextButton, numberField, section, slider, toggle } from "../controls.js";
 import { el, replaceChanged, setText } from "../dom.js";
 import { firstText, text } from "../messages.js";
+import { liftRows, liftTable } from "./lift_table.js";
 import { createPosePhoto } from "./pose_photo.js";
 
 const SIDES = ["right", "left"];
@@ -65,8 +66,7 @@ export function createPosesPanel(root, app) {
   const lifts = el("tbody");
   const fit = el("ul", { class: "sources", id: "pose-fit" });
   const told = section(text("poses.told"), problem, fit, said, moves,
-    el("table", { class: "areas", id: "pose-lifts" },
-      el("thead", {}, el("tr", {}, el("th", { text: text("poses.lift") }), ...SIDES.map((side) => el("th", { scope: "col", text: text(`side_short.${side}`) })))), lifts),
+    liftTable("pose-lifts", [], wording, lifts),
     el("p", { class: "hint", text: text("poses.published") }));
 
   const asWeight = (value) => ({ do: "set_balance", balance: { ...app.store.plan.balance, relaxed_weight: value } });
@@ -144,8 +144,7 @@ export function createPosesPanel(root, app) {
     const isMoving = splits.some(({ split }) => !split.within_error && Math.abs(split.muscle.value) > MOVES_MM);
     moves.hidden = !isMoving;
     if (isMoving) setText(moves, text("poses.moves"));
-    const cell = (found) => el("td", {}, el("span", { text: found ? wording.signed("mm", found.value) : "–" }), found ? el("small", { text: ` ± ${mm(found.ci95)}` }) : null);
-    replaceChanged(lifts, ...pose.places.map(({ place, lift }) => el("tr", { data: { place } }, el("th", { scope: "row", text: text(`lift_place.${place}`) }), ...SIDES.map((side) => cell(lift[side])))));
+    replaceChanged(lifts, ...liftRows(pose.places, wording));
   }
 
   function showStates(report, plan) {
