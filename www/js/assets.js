@@ -2,8 +2,9 @@
 // one file: then `counterpoiseFiles` holds them (`crates/xtask/src/single.rs`).
 
 import { fromBase64 } from "./base64.js";
+import { el } from "./dom.js";
 
-/** What the one file carries: `{PATH: {text} | {base64}}`, and the text of its script. */
+/** What the one file carries: deflated bytes in base64, by path. */
 const carried = () => globalThis.counterpoiseFiles ?? null;
 
 /** Where a file lies. */
@@ -18,33 +19,41 @@ async function fetched(path) {
 /** True where this file can be had without asking: whole pages can do with less than one file carries. */
 export const isCarried = (path) => carried() === null || Object.hasOwn(carried(), path);
 
-function inside(path) {
+async function inside(path) {
   if (!isCarried(path)) throw new Error(`${path}: not in this file`);
-  return carried()[path];
+  const deflated = new Blob([fromBase64(carried()[path])]).stream();
+  return new Response(deflated.pipeThrough(new DecompressionStream("deflate-raw"))).arrayBuffer();
 }
 
 /** The text of a file. */
 export async function readText(path) {
   if (carried() === null) return (await fetched(path)).text();
-  return inside(path).text;
+  return new TextDecoder().decode(await inside(path));
 }
 
 /** The bytes of a file, with the type that browsers know pictures by. */
 export async function readBlob(path, type) {
   if (carried() === null) return (await fetched(path)).blob();
-  const { text, base64 } = inside(path);
-  return new Blob([text ?? fromBase64(base64)], { type });
+  return new Blob([await inside(path)], { type });
 }
 
-/** A WebAssembly module for its bindings: an address, so that it is compiled while it arrives, or bytes. */
+/** A WebAssembly module for its bindings: an address, so that it is compiled while it arrives, or (a promise of) bytes. */
 export function wasm(path) {
-  return carried() === null ? new URL(addressOf(path)) : fromBase64(inside(path).base64);
+  return carried() === null ? new URL(addressOf(path)) : inside(path);
+}
+
+/** Brings a style sheet that the page does not begin with. */
+export function needStyle(path) {
+  if (carried() !== null || document.querySelector(`link[href="${path}"]`)) return Promise.resolve();
+  return new Promise((resolve) => {
+    document.head.append(el("link", { rel: "stylesheet", href: path, on: { load: resolve, error: resolve } }));
+  });
 }
 
 /** A worker, which finds these files of the page by the same means. Throws where there can be none. */
 export function startWorker(path, files) {
   if (carried() === null) return new Worker(addressOf(path), { type: "module" });
-  const handed = Object.fromEntries(files.map((file) => [file, inside(file)]));
+  const handed = Object.fromEntries(files.map((file) => [file, carried()[file]]));
   const source = `self.counterpoiseEntry = ${JSON.stringify(path)}; self.counterpoiseFiles = ${JSON.stringify(handed)};\n${globalThis.counterpoiseScript}`;
   const address = URL.createObjectURL(new Blob([source], { type: "text/javascript" }));
   return new Worker(address);

@@ -1,5 +1,6 @@
 // The case book: all cases on this device, found, opened, put into files, taken from files, deleted.
 
+import { needStyle } from "./assets.js";
 import { exportCases, importCases } from "./case_transfer.js";
 import { button } from "./controls.js";
 import { ask } from "./dialogs.js";
@@ -19,12 +20,6 @@ const ORDERS = {
 };
 const MEGABYTE = 1e6;
 
-const styles = () => new Promise((resolve) => {
-  if (document.getElementById("book-style")) return resolve();
-  const link = el("link", { id: "book-style", rel: "stylesheet", href: "css/book.css", on: { load: resolve, error: resolve } });
-  document.head.append(link);
-});
-
 const monthsAgo = (months) => {
   const then = new Date();
   then.setMonth(then.getMonth() - months);
@@ -35,7 +30,7 @@ const failure = (error) => text("book.failed", { why: storageWhy(error) });
 
 /** Opens the case book. */
 export async function openCaseBook(app) {
-  await styles();
+  await needStyle("css/book.css");
   let heads = [];
   let shown = [];
   let made = 0;

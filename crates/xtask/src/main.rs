@@ -6,11 +6,13 @@ mod browsers;
 mod command;
 mod demo;
 mod demo_command;
+mod link;
 mod page;
 mod pinned;
 mod release;
 mod server;
 mod shrink;
+mod single;
 mod test;
 mod weights;
 

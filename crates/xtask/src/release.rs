@@ -5,7 +5,10 @@ use std::path::{Path, PathBuf};
 use crate::command::root;
 use crate::pinned::sum_of;
 use crate::shrink::shrunk;
-use crate::{Problem, page};
+use crate::{Problem, page, single};
+
+/// The whole page as one file.
+pub const ONE_FILE: &str = "counterpoise.html";
 
 /// Builds `dist/` anew and lists what is in it, with sizes and sums, in `dist/files.txt` and on the screen.
 ///
@@ -20,10 +23,11 @@ pub fn run() -> Result<(), Problem> {
     for (folder, name) in [("", "LICENSE-APACHE"), ("", "LICENSE-MIT"), ("crates/sheet", "LICENSE-DEJAVU")] {
         std::fs::copy(root().join(folder).join(name), dist.join(name)).map_err(failed)?;
     }
+    std::fs::write(dist.join(ONE_FILE), single::single(&dist, &[])?).map_err(failed)?;
     let list = listing(&dist).map_err(failed)?;
     std::fs::write(dist.join("files.txt"), &list).map_err(failed)?;
     print!("{list}");
-    println!("The page is in dist/; put it on any static host.");
+    println!("The page is in dist/; put it on any static host, or hand on {ONE_FILE} alone.");
     Ok(())
 }
 

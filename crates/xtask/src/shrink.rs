@@ -29,8 +29,20 @@ pub fn shrunk(path: &Path, content: Vec<u8>) -> Result<Vec<u8>, Problem> {
 
 /// A module without comments and blank space. Names at its top level stay, local ones become short.
 fn script(text: &str) -> Result<String, Problem> {
+    shortened(text, SourceType::mjs())
+}
+
+/// The same of a script that is no module.
+///
+/// # Errors
+/// Where it cannot be read.
+pub fn classic_script(text: &str) -> Result<String, Problem> {
+    shortened(text, SourceType::cjs())
+}
+
+fn shortened(text: &str, kind: SourceType) -> Result<String, Problem> {
     let allocator = Allocator::default();
-    let parsed = Parser::new(&allocator, text, SourceType::mjs()).parse();
+    let parsed = Parser::new(&allocator, text, kind).parse();
     if let Some(error) = parsed.errors.first() {
         return Err(error.to_string());
     }
