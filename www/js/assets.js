@@ -25,6 +25,11 @@ async function inside(path) {
   return new Response(deflated.pipeThrough(new DecompressionStream("deflate-raw"))).arrayBuffer();
 }
 
+/** The text of a file that only a page in one file may have; `null` where there is none. */
+export async function readCarried(path) {
+  return carried() !== null && isCarried(path) ? new TextDecoder().decode(await inside(path)) : null;
+}
+
 /** The text of a file. */
 export async function readText(path) {
   if (carried() === null) return (await fetched(path)).text();

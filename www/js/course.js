@@ -5,7 +5,7 @@ import { fragmentOf } from "./fragment.js";
 import { text } from "./messages.js";
 import { createExerciseView } from "./panels/exercise.js";
 import { createLessonView } from "./panels/lesson.js";
-import { loadTeaching, refusalOf } from "./teaching.js";
+import { refusalOf } from "./teaching.js";
 
 /** The set that comes with the page. */
 export const OWN_SET = "course";
@@ -20,11 +20,10 @@ const fileOf = (kind, id) => `demo/${id}.${kind}.json`;
 /** `[kind, id]` of a set's item. */
 const itemOf = (item) => Object.entries(item)[0];
 
-/** `keeper` keeps a learner's work: `{work(id), keepWork(id, text), score(id), keepScore(id, score), keepPlace(index, count)}`. `told(result)` hears of
+/** `keeper` keeps a learner's work: `{work(id), keepWork(id, text), score(id), keepScore(id, score), place(), keepPlace(index)}`. `told(result)` hears of
  *  every marking. */
-export async function createCourse(app, { root, keeper, told }) {
+export function createCourse(app, { root, keeper, teaching, told }) {
   const { store, messages, wording } = app;
-  const teaching = await loadTeaching();
   let set = null;
   let present = null;
   let isOpening = false;
@@ -87,8 +86,8 @@ export async function createCourse(app, { root, keeper, told }) {
       const [kind, id] = itemOf(item);
       return kind === "exercise" && keeper.score(id) === null;
     });
-    // A learner goes on with the lesson before the first exercise that is still to be done.
-    const at = Math.max(0, first > 0 && itemOf(set.items[first - 1])[0] === "lesson" ? first - 1 : first);
+    // A learner goes on where she was, or with the lesson before the first exercise that is still to be done.
+    const at = keeper.place() ?? Math.max(0, first > 0 && itemOf(set.items[first - 1])[0] === "lesson" ? first - 1 : first);
     return open(...itemOf(set.items[at]));
   }
 
@@ -114,7 +113,7 @@ export async function createCourse(app, { root, keeper, told }) {
     document.documentElement.dataset.course = present.kind;
     root.hidden = false;
     const at = place();
-    if (at) keeper.keepPlace(at.index, set.items);
+    if (at) keeper.keepPlace(at.index);
     app.limitSteps(isLesson ? [] : EXERCISE_STEPS);
     if (isLesson) lessonView.show(found, at);
     else {
@@ -165,7 +164,7 @@ export async function createCourse(app, { root, keeper, told }) {
     try {
       const result = teaching.mark(present.file, store.keptText, present.answers);
       keepNow();
-      keeper.keepScore(present.id, result.score, set?.items ?? []);
+      keeper.keepScore(present.id, result.score);
       exerciseView.result(result);
       told(result);
     } catch (error) {

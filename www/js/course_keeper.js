@@ -9,6 +9,7 @@ export function deviceKeeper() {
     keepWork: (id, work) => rememberSetting(`exercise.${id}.work`, work),
     score: (id) => setting(`exercise.${id}.score`, null),
     keepScore: (id, score) => rememberSetting(`exercise.${id}.score`, score),
+    place: () => null,
     keepPlace() {},
   };
 }

@@ -1,5 +1,6 @@
 // Wiring only: engine, store, stage and panels are made and told of each other.
 
+import { readCarried } from "./assets.js";
 import { createMessages } from "./dialogs.js";
 import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
@@ -30,12 +31,21 @@ const BROW_STEPS = new Set(["hair", "poses", "shape", "balance", "check", "clien
 const PLAN_STEPS = new Set(["shape", "balance", "check", "sheet"]);
 /** How long after the start the other panels are fetched, ms. */
 const QUIET_MS = 1000;
+/** What a page that a course's server hands out carries beside the page (`open_course.js`): `{"set": ID}`. */
+const HANDED_OUT = "course.json";
 const byId = (id) => document.getElementById(id);
 
 async function start() {
   const theme = createTheme();
-  let asked = readFragment(location.hash);
-  const isEmbedded = window.parent !== window;
+  const isFramed = window.parent !== window;
+  const handedOut = JSON.parse((await readCarried(HANDED_OUT)) ?? "null")?.set ?? null;
+  const isEmbedded = isFramed || handedOut !== null;
+  /** What the address asks for; a page that a course handed out begins with that course. */
+  const askedNow = () => {
+    const found = readFragment(location.hash);
+    return handedOut !== null && !found.mode ? { ...found, id: handedOut, mode: "course" } : found;
+  };
+  let asked = askedNow();
   await loadMessages(asked.language ?? undefined);
   fillTexts(document);
   const messages = createMessages();
@@ -296,10 +306,8 @@ async function start() {
   let course = null;
   async function courseOf() {
     try {
-      course ??= await (async () => {
-        const [{ createCourse }, { deviceKeeper }] = await Promise.all([import("./course.js"), import("./course_keeper.js")]);
-        return createCourse(app, { root: byId("course"), keeper: deviceKeeper(), told: () => embedding?.marked() });
-      })();
+      const { openCourse } = await import("./open_course.js");
+      course ??= await openCourse(app, { root: byId("course"), setId: handedOut, told: () => embedding?.marked() });
     } catch (error) {
       console.error(error);
       messages.problem(text("error.part_missing"));
@@ -315,7 +323,7 @@ async function start() {
       await work.openLink(hash);
       return;
     }
-    asked = readFragment(hash);
+    asked = askedNow();
     app.limitSteps(null);
     await openCase(asked);
     if (asked.unknown.length) messages.problem(text(`fragment.${asked.unknown[0]}`));
@@ -373,7 +381,7 @@ async function start() {
   await work.start({ isAsked: Boolean(asked.id ?? asked.mode) });
   await openAsked();
   addEventListener("hashchange", openAsked);
-  if (isEmbedded) await embed();
+  if (isFramed) await embed();
   app.setView({});
   document.documentElement.dataset.ready = "true";
   // The other panels and views are fetched while nothing else is done, so that each opens at once, and without a network from then on.

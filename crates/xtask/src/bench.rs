@@ -56,7 +56,7 @@ pub fn run() -> Result<(), Problem> {
     if data.is_dir() {
         mounts.push(("bench-data/", data));
     }
-    let server = server::Server::start(Some(0), mounts)?;
+    let server = server::Server::of_page(Some(0), mounts)?;
     let in_page = measured(
         cargo()
             .args([

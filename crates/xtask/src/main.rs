@@ -10,6 +10,7 @@ mod link;
 mod page;
 mod pinned;
 mod release;
+mod scorm;
 mod server;
 mod shrink;
 mod single;
@@ -54,7 +55,7 @@ enum Task {
     },
     /// Fetches the face network of photo assist and says where it is.
     Weights,
-    /// Builds the page as plain files in `dist/`, ready for any static host.
+    /// Builds the page as plain files in `dist/`, ready for any static host, as one file, and as packages for courses.
     Release,
 }
 
@@ -81,7 +82,7 @@ type Problem = String;
 
 fn serve(port: Option<u16>) -> Result<(), Problem> {
     page::build()?;
-    let server = server::Server::start(port, Vec::new())?;
+    let server = server::Server::of_page(port, Vec::new())?;
     println!("The planner is at {}", server.address());
     println!("Stop it with Ctrl+C.");
     server.wait();

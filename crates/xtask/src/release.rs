@@ -5,10 +5,13 @@ use std::path::{Path, PathBuf};
 use crate::command::root;
 use crate::pinned::sum_of;
 use crate::shrink::shrunk;
-use crate::{Problem, page, single};
+use crate::{Problem, page, scorm, single};
 
 /// The whole page as one file.
-pub const ONE_FILE: &str = "counterpoise.html";
+const ONE_FILE: &str = "counterpoise.html";
+/// Folder and name of each licence that goes wherever the page goes; the last is that of the sheet's font.
+pub const LICENCES: [(&str, &str); 3] =
+    [("", "LICENSE-APACHE"), ("", "LICENSE-MIT"), ("crates/sheet", "LICENSE-DEJAVU")];
 
 /// Builds `dist/` anew and lists what is in it, with sizes and sums, in `dist/files.txt` and on the screen.
 ///
@@ -18,16 +21,16 @@ pub fn run() -> Result<(), Problem> {
     page::build()?;
     let dist = root().join("dist");
     write(&dist)?;
+    write_packed(&dist, &dist)?;
     let failed = |error: std::io::Error| format!("cannot write {}: {error}", dist.display());
-    // The sheet's module carries a font, whose licence goes wherever it goes.
-    for (folder, name) in [("", "LICENSE-APACHE"), ("", "LICENSE-MIT"), ("crates/sheet", "LICENSE-DEJAVU")] {
+    for (folder, name) in LICENCES {
         std::fs::copy(root().join(folder).join(name), dist.join(name)).map_err(failed)?;
     }
-    std::fs::write(dist.join(ONE_FILE), single::single(&dist, &[])?).map_err(failed)?;
     let list = listing(&dist).map_err(failed)?;
     std::fs::write(dist.join("files.txt"), &list).map_err(failed)?;
     print!("{list}");
     println!("The page is in dist/; put it on any static host, or hand on {ONE_FILE} alone.");
+    println!("For a course's server: each *.scorm12.zip.");
     Ok(())
 }
 
@@ -42,6 +45,20 @@ pub fn write(folder: &Path) -> Result<(), Problem> {
     }
     copy(&root().join("www"), folder)?;
     copy(&root().join("demo"), &folder.join("demo"))
+}
+
+/// Writes a page that [`write`] wrote as one file, and as a package for each set of lessons, into a folder.
+///
+/// # Errors
+/// Where it cannot be put into one file, or the folder not be written.
+pub fn write_packed(site: &Path, folder: &Path) -> Result<(), Problem> {
+    let failed = |error: std::io::Error| format!("cannot write {}: {error}", folder.display());
+    let (one, packages) = (single::single(site, &[])?, scorm::packages(site)?);
+    std::fs::create_dir_all(folder).map_err(failed)?;
+    std::fs::write(folder.join(ONE_FILE), one).map_err(failed)?;
+    packages
+        .into_iter()
+        .try_for_each(|(name, bytes)| std::fs::write(folder.join(name), bytes).map_err(failed))
 }
 
 /// One line a file: sum, bytes, path; sorted, so that two builds of the same sources can be compared.

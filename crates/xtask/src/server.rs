@@ -34,11 +34,24 @@ pub struct Server {
 }
 
 impl Server {
-    /// Starts serving; `more` are folders beside the two usual ones.
+    /// Starts serving the page; `more` are folders beside the two usual ones.
     ///
     /// # Errors
     /// Where the port is taken.
-    pub fn start(port: Option<u16>, more: Vec<Mount>) -> Result<Server, Problem> {
+    pub fn of_page(port: Option<u16>, more: Vec<Mount>) -> Result<Server, Problem> {
+        let mounts = [vec![("demo/", root().join("demo"))], more, vec![("", root().join("www"))]].concat();
+        Server::start(port, mounts, Some(CONTENT_SECURITY_POLICY))
+    }
+
+    /// Starts serving folders, as another site's server would, without a policy.
+    ///
+    /// # Errors
+    /// Where no port is free.
+    pub fn of_another_site(mounts: Vec<Mount>) -> Result<Server, Problem> {
+        Server::start(Some(0), mounts, None)
+    }
+
+    fn start(port: Option<u16>, mounts: Vec<Mount>, policy: Option<&'static str>) -> Result<Server, Problem> {
         let runtime = runtime::Builder::new_multi_thread()
             .worker_threads(2)
             .enable_io()
@@ -52,11 +65,10 @@ impl Server {
                 .map_err(|error| format!("cannot serve on the loopback address: {error}"))?,
         };
         let port = listener.local_addr().map_or(0, |address: SocketAddr| address.port());
-        let mounts = [vec![("demo/", root().join("demo"))], more, vec![("", root().join("www"))]].concat();
         let mounts = Arc::new(mounts);
         let files = Router::new().fallback(move |method: Method, uri: Uri| {
             let mounts = Arc::clone(&mounts);
-            async move { answer(&method, uri.path(), &mounts) }
+            async move { answer(&method, uri.path(), &mounts, policy) }
         });
         let thread = std::thread::spawn(move || {
             // It ends with the process and reports nothing that anybody waits for.
@@ -76,7 +88,7 @@ impl Server {
     }
 }
 
-fn answer(method: &Method, path: &str, mounts: &[Mount]) -> Response<Body> {
+fn answer(method: &Method, path: &str, mounts: &[Mount], policy: Option<&str>) -> Response<Body> {
     if !matches!(*method, Method::GET | Method::HEAD) {
         return plain(StatusCode::METHOD_NOT_ALLOWED, "only GET");
     }
@@ -85,6 +97,9 @@ fn answer(method: &Method, path: &str, mounts: &[Mount]) -> Response<Body> {
     let mut response = Response::builder();
     for (name, value) in headers(&path) {
         response = response.header(name, value);
+    }
+    if let Some(policy) = policy {
+        response = response.header("Content-Security-Policy", policy);
     }
     response
         .body(Body::from(bytes))
@@ -97,10 +112,9 @@ fn plain(status: StatusCode, text: &'static str) -> Response<Body> {
     response
 }
 
-fn headers(path: &Path) -> [(&'static str, &'static str); 5] {
+fn headers(path: &Path) -> [(&'static str, &'static str); 4] {
     [
         ("Content-Type", media_type(path)),
-        ("Content-Security-Policy", CONTENT_SECURITY_POLICY),
         ("X-Content-Type-Options", "nosniff"),
         ("Referrer-Policy", "no-referrer"),
         // While one works on the page, what is on the disk is what must be seen.

@@ -5,7 +5,7 @@ use std::process::Command;
 use clap::ValueEnum;
 
 use crate::command::{cargo, root, run, target_dir};
-use crate::{Problem, axe, browsers, page, server, weights};
+use crate::{Problem, axe, browsers, page, release, server, weights};
 
 /// A part of the checks.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -89,12 +89,23 @@ fn page(rest: &[String]) -> Result<(), Problem> {
     let axe = axe::fetch()?;
     page::build()?;
     run(cargo().args(["build", "--package", "counterpoise-cli"]))?;
-    let server = server::Server::start(Some(0), Vec::new())?;
+    let server = server::Server::of_page(Some(0), Vec::new())?;
+    // What is handed on: the page in one file, packages for courses; and a site that shows the page in a frame.
+    let (site, packed) = (target_dir().join("page-site"), target_dir().join("page-packed"));
+    release::write(&site)?;
+    release::write_packed(&site, &packed)?;
+    let other = server::Server::of_another_site(vec![
+        ("packed/", packed.clone()),
+        ("planner/", site),
+        ("", root().join("tests/fixtures/site")),
+    ])?;
     let screen = browsers::Screen::start()?;
     let mut test = cargo();
     test.args(["test", "--package", "counterpoise-tests", "--features", "page", "--no-fail-fast"])
         .args(["--test", "page_*"])
         .env("COUNTERPOISE_PAGE", server.address())
+        .env("COUNTERPOISE_SITE", other.address())
+        .env("COUNTERPOISE_PACKED", packed)
         .env("COUNTERPOISE_AXE", axe)
         .env("DISPLAY", screen.display());
     // One browser at a time: two on two cores would measure each other's waiting.
