@@ -65,7 +65,6 @@ class CounterpoisePlanner extends HTMLElement {
     this.#isReady.done = ready;
     const frame = document.createElement("iframe");
     frame.title = this.getAttribute("label") ?? "Counterpoise";
-    frame.allow = "fullscreen; web-share";
     frame.style.height = `${FIRST_HEIGHT}px`;
     frame.src = page.href;
     this.#frame?.remove();

@@ -13,8 +13,8 @@ const MOST_PLAN = 1_000_000;
 const MOST_ID = 100;
 /** More messages than this are no conversation, per second. */
 const MOST_PER_SECOND = 40;
-/** A height that differs by less is the same, px. */
-const SAME_PX = 4;
+/** A height that differs by less is the same, px: what the scroll bar of the page around takes of the width, which comes and goes with the height. */
+const SAME_PX = 16;
 /** Quiet time before followers hear of a change, ms. */
 const QUIET_MS = 150;
 

@@ -352,8 +352,9 @@ async function start() {
         async load({ plan, case: id, mode }) {
           if (plan === undefined) return (await openCase({ id, mode: mode ?? "explore" })) ? null : text("fragment.case");
           try {
+            const opened = engine.open(plan);
             course?.leave({ bringBack: false });
-            await work.showExample(engine.open(plan), "");
+            await work.showExample(opened, "");
             return null;
           } catch (error) {
             return wording.refusal(error);
@@ -365,6 +366,8 @@ async function start() {
   }
 
   window.counterpoise = Object.freeze({
+    /** The marks that were given last. */
+    result: () => course?.result() ?? null,
     /** Messages of other pages, taken and refused, by why. */
     messages: () => embedding?.counts() ?? null,
     version: VERSION,

@@ -585,6 +585,8 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       if (isOther) emit("mode", mode);
       dirty();
     },
+    /** What is drawn of the plan, by kind, in painting order. */
+    kinds: () => engine.describe().kinds.filter((kind) => !hidden().includes(kind)),
     /** A pose's photo was decoded. */
     repaint: dirty,
     setPhoto(bitmap) {

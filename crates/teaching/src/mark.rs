@@ -14,6 +14,8 @@ const FULL: f64 = 100.0;
 const ON_LIMIT: f64 = 1e-9;
 /// Scores are rounded to one of so many parts.
 const PARTS: f64 = 100.0;
+/// Distances are told to one of so many parts of a mm: sines differ in their last digits from machine to machine.
+const TOLD_PARTS: f64 = 1e6;
 
 /// The result.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -91,6 +93,7 @@ impl Marker {
                 item.goal = index + 1;
                 item.worth = worth;
                 item.earned = if item.outcome == "met" { worth } else { 0.0 };
+                item.round();
             }
             items.append(&mut found);
         }
@@ -171,6 +174,17 @@ impl Marker {
             Some(Item { outcome, value: Some(off), ..blank })
         };
         Side::BOTH.into_iter().filter_map(of).collect()
+    }
+}
+
+impl Item {
+    /// Leaves of each distance what is the same on every machine.
+    fn round(&mut self) {
+        let round = |value: f64| (value * TOLD_PARTS).round() / TOLD_PARTS;
+        for value in [&mut self.value, &mut self.key] {
+            *value = value.map(round);
+        }
+        self.from_key_mm = self.from_key_mm.map(|place| place.map(round));
     }
 }
 

@@ -15,8 +15,10 @@ mod surroundings;
 pub use driver::Engine;
 pub use pointer::{Pointer, Tool};
 pub use session::{Browser, Keys, Window, run};
-pub use steps::ShownTable;
-pub use surroundings::{cli_report, cli_sheet, cli_text, from_base64, shots_dir};
+pub use steps::{ShownTable, words_of};
+pub use surroundings::{
+    cli_mark, cli_report, cli_sheet, cli_text, from_base64, packed_dir, page_address, shots_dir, site_address,
+};
 
 /// What an acceptance test returns: the first thing that went wrong.
 pub type Outcome = Result<(), Failure>;

@@ -343,6 +343,14 @@ fn catalogue(key: &str) -> Result<String, Failure> {
 }
 
 /// The longest stretch of a text between its placeholders.
+/// The longest stretch of a text of the catalogue that has no value in it.
+///
+/// # Errors
+/// Where the catalogue does not have it.
+pub fn words_of(key: &str) -> Result<String, Failure> {
+    Ok(longest_words(&catalogue(key)?))
+}
+
 fn longest_words(text: &str) -> String {
     let stretches = text.split('{').enumerate().map(|(index, part)| match part.split_once('}') {
         Some((_, words)) if index > 0 => words,

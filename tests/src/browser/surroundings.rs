@@ -3,11 +3,26 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use serde_json::Value;
+
 use super::Failure;
 
 /// The page's address, with a slash at its end.
-pub(super) fn page_address() -> String {
+#[must_use]
+pub fn page_address() -> String {
     named("COUNTERPOISE_PAGE")
+}
+
+/// The address of another site, with a slash at its end: `tests/fixtures/site`, with the page as it is handed on below `packed/` and `planner/`.
+#[must_use]
+pub fn site_address() -> String {
+    named("COUNTERPOISE_SITE")
+}
+
+/// The folder of the page as it is handed on: one file, and packages for courses.
+#[must_use]
+pub fn packed_dir() -> PathBuf {
+    named("COUNTERPOISE_PACKED").into()
 }
 
 /// The accessibility checker's script.
@@ -29,7 +44,7 @@ pub fn shots_dir() -> Result<PathBuf, Failure> {
 ///
 /// # Errors
 /// Where it refuses the plan, in its own words.
-pub fn cli_report(plan: &str, name: &str) -> Result<serde_json::Value, Failure> {
+pub fn cli_report(plan: &str, name: &str) -> Result<Value, Failure> {
     Ok(serde_json::from_str(&cli(plan, name, &["--json"])?)?)
 }
 
@@ -51,6 +66,40 @@ pub fn cli_sheet(plan: &str, name: &str, way: &str, options: &[&str]) -> Result<
     let options: Vec<&str> = [way, path.as_str()].into_iter().chain(options.iter().copied()).collect();
     run_cli("sheet", plan, name, &options)?;
     Ok(std::fs::read(&file)?)
+}
+
+/// What the command-line program makes of what was handed in for an exercise, which is named from the top of the project.
+///
+/// # Errors
+/// Where it refuses one of them, in its own words.
+pub fn cli_mark(exercise: &str, handed_in: &str, name: &str) -> Result<Value, Failure> {
+    let file = shots_dir()?.join(format!("{name}.submission.json"));
+    std::fs::write(&file, handed_in)?;
+    let exercise = Path::new(env!("CARGO_MANIFEST_DIR")).join("..").join(exercise);
+    let output = Command::new(named("COUNTERPOISE_CLI"))
+        .arg("mark")
+        .arg(exercise)
+        .arg(&file)
+        .arg("--json")
+        .output()?;
+    if output.status.success() {
+        Ok(as_javascript(serde_json::from_slice(&output.stdout)?))
+    } else {
+        Err(String::from_utf8_lossy(&output.stderr).into_owned().into())
+    }
+}
+
+/// JSON as JavaScript tells it to the driver: numbers without a fraction are whole.
+fn as_javascript(value: Value) -> Value {
+    match value {
+        Value::Number(number) => match number.as_f64() {
+            Some(float) if float.fract() == 0.0 && float.abs() < 1e15 => Value::from(float as i64),
+            _ => Value::Number(number),
+        },
+        Value::Array(list) => list.into_iter().map(as_javascript).collect(),
+        Value::Object(map) => map.into_iter().map(|(key, value)| (key, as_javascript(value))).collect(),
+        other => other,
+    }
 }
 
 fn cli(plan: &str, name: &str, options: &[&str]) -> Result<String, Failure> {
