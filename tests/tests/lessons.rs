@@ -138,3 +138,32 @@ fn kept_work_is_small_and_brings_the_same_marks() {
         assert!(read_work(&to_json(&plan)).is_err() && read_work("{").is_err());
     }
 }
+
+/// What a teacher's editor checks by the published schemas holds for every file of the demo, and fails where the core fails by form.
+#[test]
+fn published_schemas_fit_the_demo() {
+    let schema = |kind: &str| {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("../www/schema/{kind}.schema.json"));
+        let schema: Value =
+            serde_json::from_str(&std::fs::read_to_string(path).expect("a schema")).expect("JSON");
+        jsonschema::validator_for(&schema).expect("a schema")
+    };
+    for (kind, names) in [
+        ("lesson", vec!["even-frame", "low-brow", "strong-muscle"]),
+        ("exercise", vec!["even-frame", "low-brow", "strong-muscle"]),
+        ("set", vec!["course"]),
+    ] {
+        let schema = schema(kind);
+        for name in names {
+            let file: Value = serde_json::from_str(&demo(&format!("{name}.{kind}.json"))).expect("JSON");
+            let faults: Vec<String> = schema
+                .iter_errors(&file)
+                .map(|fault| format!("{}: {fault}", fault.instance_path()))
+                .collect();
+            assert!(faults.is_empty(), "{name}.{kind}: {faults:#?}");
+            let mut more = file.clone();
+            more["surprise"] = json!(1);
+            assert!(!schema.is_valid(&more), "{name}.{kind}");
+        }
+    }
+}

@@ -195,7 +195,7 @@ async fn a_course_is_taken_left_and_taken_up_again(browser: &Browser) -> Outcome
     let into = async || -> Outcome {
         browser.client.enter_frame(0).await?;
         browser.ready().await?;
-        Ok(browser.until("return Boolean(document.getElementById('course-title'))").await?)
+        browser.until("return Boolean(document.getElementById('course-title'))").await
     };
     let out = async || -> Outcome { Ok(browser.client.enter_parent_frame().await?) };
     browser.client.goto(&format!("{}lms.html", site_address())).await?;

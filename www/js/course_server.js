@@ -45,7 +45,7 @@ export function serverKeeper(api, { pass, items, refused }) {
   const set = (name, value) => {
     if (String(api.LMSSetValue(name, String(value))) === "true" || isTold) return;
     isTold = true;
-    refused(text("course.server_refused"));
+    refused(text("course.server_refused", {}));
   };
   const exercises = exercisesIn(items);
   /** A teacher looks at what was handed in: nothing of it changes. */

@@ -56,6 +56,8 @@ fn core(rest: &[String]) -> Result<(), Problem> {
             "--package",
             "counterpoise-web",
             "--package",
+            "counterpoise-web-teaching",
+            "--package",
             "counterpoise-web-vision",
             "--target",
             "wasm32-unknown-unknown",
