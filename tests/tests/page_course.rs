@@ -58,8 +58,7 @@ async fn a_lesson_is_worked_through(browser: &Browser) -> Outcome {
             open_list(browser).await?;
             browser.click(&format!(".course-row[data-kind=lesson][data-id={id}]")).await?;
         } else {
-            browser.go(&format!("#case={id}&mode=demonstration")).await?;
-            browser.value("location.reload()").await?;
+            browser.open_anew(&format!("#case={id}&mode=demonstration")).await?;
             browser.ready().await?;
         }
         browser.until("return Boolean(document.getElementById('lesson-next'))").await?;
@@ -137,8 +136,7 @@ async fn score(browser: &Browser) -> Result<Value, Failure> {
 }
 
 async fn an_exercise_is_marked_as_the_command_line_marks_it(browser: &Browser) -> Outcome {
-    browser.go("#case=strong-muscle&mode=exercise").await?;
-    browser.value("location.reload()").await?;
+    browser.open_anew("#case=strong-muscle&mode=exercise").await?;
     browser.ready().await?;
     browser.watch_files().await?;
     browser.until("return Boolean(document.getElementById('exercise-mark'))").await?;
@@ -185,7 +183,7 @@ async fn an_exercise_is_marked_as_the_command_line_marks_it(browser: &Browser) -
     // Kept on the device: work, answer and score come back.
     browser.pause(600).await;
     let before = browser.plan().await?["planned"].clone();
-    browser.value("location.reload()").await?;
+    browser.open_anew("#case=strong-muscle&mode=exercise").await?;
     browser.ready().await?;
     browser.until("return Boolean(document.getElementById('exercise-mark'))").await?;
     let after = browser.plan().await?["planned"].clone();
@@ -211,8 +209,7 @@ async fn an_exercise_is_marked_as_the_command_line_marks_it(browser: &Browser) -
             vec![json!(work)],
         )
         .await?;
-    browser.go("#case=low-brow&mode=exercise").await?;
-    browser.value("location.reload()").await?;
+    browser.open_anew("#case=low-brow&mode=exercise").await?;
     browser.ready().await?;
     browser.until("return Boolean(document.getElementById('exercise-mark'))").await?;
     assert_eq!(score(browser).await?["score"], 100.0);
@@ -279,16 +276,14 @@ async fn bad_files_and_addresses_leave_free_exploration(browser: &Browser) -> Ou
         ("#host=everyone", "fragment.host"),
         ("#host=https%3A%2F%2Fa.example%2Fpath", "fragment.host"),
     ] {
-        browser.go(hash).await?;
-        browser.value("location.reload()").await?;
+        browser.open_anew(hash).await?;
         browser.ready().await?;
         browser.message_is(key).await.map_err(|error| format!("{hash}: {error}"))?;
         assert!(browser.plan_text().await?.contains("Marisol"), "{hash}");
         browser.step("shape").await?;
     }
     // What can be read of an address is done.
-    browser.go("#case=calipers&controls=shape,check").await?;
-    browser.value("location.reload()").await?;
+    browser.open_anew("#case=calipers&controls=shape,check").await?;
     browser.ready().await?;
     assert!(browser.plan_text().await?.contains("Anneke"));
     let tabs = browser
@@ -303,8 +298,7 @@ async fn bad_files_and_addresses_leave_free_exploration(browser: &Browser) -> Ou
 
 async fn a_lesson_needs_no_pointer(browser: &Browser) -> Outcome {
     use counterpoise_tests::browser::Keys;
-    browser.go("#case=low-brow&mode=demonstration").await?;
-    browser.value("location.reload()").await?;
+    browser.open_anew("#case=low-brow&mode=demonstration").await?;
     browser.ready().await?;
     browser.until("return Boolean(document.getElementById('lesson-next'))").await?;
     browser.tab_to("#lesson-next").await?;

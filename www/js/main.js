@@ -162,13 +162,6 @@ async function start() {
       render();
     },
     goTo: (step) => steps.show(step),
-    /** Gives a learner's work as a file, to be handed in. */
-    async giveSubmission(id, content) {
-      const { giveFile } = await import("./files.js");
-      const name = `${id}.submission.json`;
-      const outcome = await giveFile(name, "application/json", content);
-      if (outcome !== "cancelled") messages.note(text(outcome === "saved" ? "files.saved" : "files.downloaded", { name }));
-    },
     hasFrame: () => Boolean(latestReport?.frame),
     /** The whole report of what is shown; drawings bring the parts that are read at every frame. */
     report: () => (latestReport ? engine.report(store.planText) : null),
@@ -333,36 +326,14 @@ async function start() {
   async function openCase({ id, mode }) {
     const kind = { demonstration: "lesson", exercise: "exercise", course: "set" }[mode];
     if (kind) return Boolean(await (await courseOf())?.open(kind, id ?? "course"));
-    return id ? work.openDemo({ id, quietly: isEmbedded }) : false;
+    return id ? work.openDemo({ id, quietly: true }) : false;
   }
 
-  /** What the page around this one may ask for, where there is one. */
+  /** How a page around this one talks to it, where there is one. */
   let embedding = null;
   async function embed() {
-    const [{ createEmbedding }, { numbersOf }, { restUntilTapped }] = await Promise.all([import("./embedding.js"), import("./embedded_numbers.js"), import("./framed.js")]);
-    restUntilTapped(byId("stage-area"));
-    const asOf = (kept) => ({ plan: engine.shareable(kept), step: steps.present() });
-    embedding = createEmbedding({
-      hosts: asked.hosts,
-      ready: { version: VERSION, case: asked.id, mode: asked.mode ?? "explore", language: document.documentElement.lang },
-      acts: {
-        state: () => asOf(store.keptText),
-        report: () => numbersOf(engine.report(store.keptText)),
-        result: () => course?.result() ?? null,
-        async load({ plan, case: id, mode }) {
-          if (plan === undefined) return (await openCase({ id, mode: mode ?? "explore" })) ? null : text("fragment.case");
-          try {
-            const opened = engine.open(plan);
-            course?.leave({ bringBack: false });
-            await work.showExample(opened, "");
-            return null;
-          } catch (error) {
-            return wording.refusal(error);
-          }
-        },
-      },
-    });
-    store.subscribe(({ type }) => type !== "preview" && embedding.changed());
+    const { beInFrame } = await import("./framed.js");
+    embedding = beInFrame(app, { asked, step: () => steps.present(), course: () => course, openCase });
   }
 
   window.counterpoise = Object.freeze({
@@ -381,7 +352,7 @@ async function start() {
     }),
   });
 
-  await work.start({ isAsked: Boolean(asked.id ?? asked.mode) });
+  await work.start();
   await openAsked();
   addEventListener("hashchange", openAsked);
   if (isFramed) await embed();

@@ -191,12 +191,14 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     await showLink(engine.shareable(store.keptText));
   }
 
+  /** A picture that comes with the page; `null` without a name. */
+  const readPicture = async (name) => (name ? withId(await readPhoto(await readBlob(`demo/${name}`, pictureType(name)))) : null);
+
   /** A case that comes with the page. */
   async function openDemo({ id = FIRST, quietly = false } = {}) {
     try {
-      const plan = engine.open(await readText(`demo/${id}.counterpoise.json`));
-      const picture = PICTURES[id] ? withId(await readPhoto(await readBlob(`demo/${PICTURES[id]}`, pictureType(PICTURES[id])))) : null;
-      put(plan, picture, { demo: true, keepPrevious: !quietly });
+      const [planText, picture] = await Promise.all([readText(`demo/${id}.counterpoise.json`), readPicture(PICTURES[id])]);
+      put(engine.open(planText), picture, { demo: true, keepPrevious: !quietly });
       if (!quietly) messages.note(text("work.demo_opened"), offerBack());
       goTo("shape");
       return true;
@@ -214,20 +216,16 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
 
   /** A case of a lesson or an exercise, which is never kept in the book. `false` where its picture is missing. */
   async function showExample(planText, picture) {
-    let read = null;
-    try {
-      read = picture ? withId(await readPhoto(await readBlob(`demo/${picture}`, pictureType(picture)))) : null;
-    } catch {
-      // Drawn without it; whoever asked for it says so.
-    }
+    // Without its picture it is drawn all the same; whoever asked for it says so.
+    const read = await readPicture(picture).catch(() => null);
     put(planText, read, { demo: true });
     return Boolean(read) || !picture;
   }
 
-  /** Brings back what this device kept; the demo where it kept nothing, or where `isAsked` for something else. */
-  async function start({ isAsked = false } = {}) {
+  /** Brings back what this device kept; the demo where it kept nothing. */
+  async function start() {
     let kept = null;
-    if (isEmbedded || isAsked) return openDemo({ quietly: true });
+    if (isEmbedded) return openDemo({ quietly: true });
     try {
       const waited = new Promise((_, reject) => setTimeout(() => reject(new DOMException("no answer", "TimeoutError")), STORAGE_WAIT_MS));
       kept = await Promise.race([loadCurrent(), waited]);
@@ -369,6 +367,12 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       told(outcome, name);
       autosave.now();
       showSaved("saved", new Date(), true);
+    },
+
+    /** Gives a learner's work as a file, to be handed in. */
+    async giveSubmission(id, content) {
+      const name = `${id}.submission.json`;
+      told(await giveFile(name, "application/json", content), name);
     },
 
     async savePhoto() {

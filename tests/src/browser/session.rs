@@ -152,6 +152,15 @@ impl Browser {
         Ok(self.client.goto(&format!("{}{below}", page_address())).await?)
     }
 
+    /// Opens an address below the page's own as a new visit, also where it differs in its fragment alone.
+    ///
+    /// # Errors
+    /// The driver's.
+    pub async fn open_anew(&self, below: &str) -> Outcome {
+        self.client.goto("about:blank").await?;
+        self.go(below).await
+    }
+
     /// Runs a script in the page and gives what it returns.
     ///
     /// # Errors

@@ -114,7 +114,7 @@ export function createExerciseView(root, app, acts) {
         el("ul", { class: "plain goals" }, ...found.goals.map((goal) => el("li", {}, el("span", { text: goalWords(goal) }), el("span", { class: "mark-points", text: text("exercise.worth", { points: marks(goal.points) }) })))),
         asked, solution, wipeRow, stale, results,
         el("div", { class: "answers" }, handIn, again));
-      replace(root, courseHead({ kind: "exercise", title: found.title, place, leave: acts.leave, extra: score }), el("div", { class: "course-bar" }, isOpenButton, mark, next), body);
+      replace(root, courseHead({ kind: "exercise", title: found.title || found.id, place, leave: acts.leave, extra: score }), el("div", { class: "course-bar" }, isOpenButton, mark, next), body);
       setOpen(true);
       draw();
     },

@@ -88,7 +88,7 @@ export function createLessonView(root, app, acts) {
       lesson = found;
       place = where;
       body.setAttribute("aria-label", found.title);
-      replace(root, courseHead({ kind: "lesson", title: found.title, place, leave: acts.leave }), body, foot);
+      replace(root, courseHead({ kind: "lesson", title: found.title || found.id, place, leave: acts.leave }), body, foot);
       go(-1);
     },
   };
