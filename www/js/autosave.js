@@ -13,7 +13,7 @@ export function createAutosave({ state, show }) {
   /** What is stored for certain: `{head, planText, photoIds, thumbKey, changedAt}`. */
   let stored = null;
   let latest = null;
-  let queue = Promise.resolve();
+  let queue = Promise.resolve(true);
 
   const isSame = (one, other) =>
     one !== null && one.planText === other.planText && one.thumbKey === other.thumbKey && JSON.stringify(one.head) === JSON.stringify(other.head) && one.photoIds.join() === other.photoIds.join();
@@ -32,18 +32,19 @@ export function createAutosave({ state, show }) {
     show("saved", at);
   }
 
-  /** Stores what is in work now; resolves when that is done or has failed. */
+  /** Stores what is in work now; resolves to whether it is stored. */
   function write() {
     clearTimeout(timer);
     const given = state();
     const now = { ...given, photoIds: given.photos.map(({ id }) => id) };
     if (latest && isSame(latest, now)) return queue;
     latest = now;
-    queue = queue.then(() => store(now)).catch((error) => {
+    queue = queue.then(() => store(now)).then(() => true, (error) => {
       // Everything is new to a store that failed, and tried again with the next change.
       stored = null;
       latest = null;
       show("failed", error);
+      return false;
     });
     return queue;
   }

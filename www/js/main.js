@@ -329,6 +329,10 @@ async function start() {
     return id ? work.openDemo({ id, quietly: true }) : false;
   }
 
+  /** The page without a network, once it is looked after. */
+  let offline = null;
+  app.offline = () => offline;
+
   /** How a page around this one talks to it, where there is one. */
   let embedding = null;
   async function embed() {
@@ -337,6 +341,8 @@ async function start() {
   }
 
   window.counterpoise = Object.freeze({
+    /** Whether the page is kept for days without a network. */
+    offline: () => offline?.state() ?? "none",
     /** The marks that were given last. */
     result: () => course?.result() ?? null,
     /** Messages of other pages, taken and refused, by why. */
@@ -362,6 +368,7 @@ async function start() {
   setTimeout(() => {
     Object.values(panels).forEach((panel) => panel.prepare?.());
     for (const fetched of [import("./case_book.js"), import("./client_view.js")]) fetched.catch(() => {});
+    import("./offline.js").then(({ keepOffline }) => { offline = keepOffline({ messages, save: () => work.autosave.now(), isFramed }); }, () => {});
   }, QUIET_MS);
 }
 

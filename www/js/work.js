@@ -23,7 +23,7 @@ const pictureType = (name) => PICTURE_TYPES[name.split(".").at(-1).toLowerCase()
 const STORAGE_WAIT_MS = 4000;
 
 /** What takes the place of storage in a page that another page shows: nothing of a case is read or kept there. */
-const NOT_KEPT = { later() {}, now: () => Promise.resolve(), startFrom() {} };
+const NOT_KEPT = { later() {}, now: () => Promise.resolve(true), startFrom() {} };
 
 export function createWork({ engine, store, stage, messages, wording, shade, view, goTo, showSaved, isEmbedded }) {
   let photo = null;

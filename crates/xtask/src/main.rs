@@ -7,6 +7,7 @@ mod command;
 mod demo;
 mod demo_command;
 mod link;
+mod offline;
 mod page;
 mod pinned;
 mod release;

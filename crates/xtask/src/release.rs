@@ -2,10 +2,10 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::command::root;
+use crate::command::{root, target_dir};
 use crate::pinned::sum_of;
 use crate::shrink::shrunk;
-use crate::{Problem, page, scorm, single};
+use crate::{Problem, offline, page, scorm, single};
 
 /// The whole page as one file.
 const ONE_FILE: &str = "counterpoise.html";
@@ -21,7 +21,15 @@ pub fn run() -> Result<(), Problem> {
     page::build()?;
     let dist = root().join("dist");
     write(&dist)?;
-    write_packed(&dist, &dist)?;
+    // Beside the page only after its list is made: neither is for a visitor to keep.
+    let packed = target_dir().join("packed");
+    if packed.exists() {
+        std::fs::remove_dir_all(&packed)
+            .map_err(|error| format!("cannot empty {}: {error}", packed.display()))?;
+    }
+    write_packed(&dist, &packed)?;
+    offline::keep(&dist)?;
+    copy(&packed, &dist)?;
     let failed = |error: std::io::Error| format!("cannot write {}: {error}", dist.display());
     for (folder, name) in LICENCES {
         std::fs::copy(root().join(folder).join(name), dist.join(name)).map_err(failed)?;

@@ -174,6 +174,15 @@ fn media_type(path: &Path) -> &'static str {
 mod tests {
     use super::*;
 
+    /// Hosts that send no policy of their own serve a page that has it.
+    #[test]
+    fn page_carries_the_policy_that_is_served() {
+        let page = std::fs::read_to_string(root().join("www/index.html")).unwrap();
+        let meta =
+            format!("<meta http-equiv=\"Content-Security-Policy\" content=\"{CONTENT_SECURITY_POLICY}\">");
+        assert!(page.contains(&meta), "{meta}");
+    }
+
     #[test]
     fn addresses_that_climb_out_are_refused() {
         let mounts = [("demo/", root().join("demo")), ("", root().join("www"))];

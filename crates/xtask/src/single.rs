@@ -55,7 +55,8 @@ pub fn single(site: &Path, more: &[(&str, &str)]) -> Result<String, Problem> {
             tag if tag.starts_with("<link rel=\"stylesheet\"") => {
                 styles.push_str(&text_of(named("href=\"").ok_or("a style sheet without an address")?)?);
             }
-            tag if tag.starts_with("<link") || tag.starts_with("<script") => {}
+            // The policy of files that lie beside the page is no policy for one file.
+            tag if ["<link", "<script", "<meta http-equiv"].iter().any(|start| tag.starts_with(start)) => {}
             _ => head.push(line),
         }
     }

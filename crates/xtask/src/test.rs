@@ -5,7 +5,7 @@ use std::process::Command;
 use clap::ValueEnum;
 
 use crate::command::{cargo, root, run, target_dir};
-use crate::{Problem, axe, browsers, page, release, server, weights};
+use crate::{Problem, axe, browsers, offline, page, release, server, weights};
 
 /// A part of the checks.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -96,6 +96,20 @@ fn page(rest: &[String]) -> Result<(), Problem> {
     let (site, packed) = (target_dir().join("page-site"), target_dir().join("page-packed"));
     release::write(&site)?;
     release::write_packed(&site, &packed)?;
+    // Two releases that differ in nothing that is seen, for the way from one to the next.
+    let releases = target_dir().join("page-releases");
+    for name in ["one", "two"] {
+        let folder = releases.join(name);
+        release::write(&folder)?;
+        if name == "two" {
+            let texts = folder.join("messages/en.json");
+            let longer = std::fs::read_to_string(&texts).map(|text| text + "\n");
+            longer
+                .and_then(|text| std::fs::write(&texts, text))
+                .map_err(|error| format!("{}: {error}", texts.display()))?;
+        }
+        offline::keep(&folder)?;
+    }
     let other = server::Server::of_another_site(vec![
         ("packed/", packed.clone()),
         ("planner/", site),
@@ -108,6 +122,7 @@ fn page(rest: &[String]) -> Result<(), Problem> {
         .env("COUNTERPOISE_PAGE", server.address())
         .env("COUNTERPOISE_SITE", other.address())
         .env("COUNTERPOISE_PACKED", packed)
+        .env("COUNTERPOISE_RELEASES", releases)
         .env("COUNTERPOISE_AXE", axe)
         .env("DISPLAY", screen.display());
     // One browser at a time: two on two cores would measure each other's waiting.

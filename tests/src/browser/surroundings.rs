@@ -25,6 +25,12 @@ pub fn packed_dir() -> PathBuf {
     named("COUNTERPOISE_PACKED").into()
 }
 
+/// The folder of two releases, `one` and `two`.
+#[must_use]
+pub fn releases_dir() -> PathBuf {
+    named("COUNTERPOISE_RELEASES").into()
+}
+
 /// The accessibility checker's script.
 pub(super) fn axe_script() -> Result<String, Failure> {
     Ok(std::fs::read_to_string(named("COUNTERPOISE_AXE"))?)
