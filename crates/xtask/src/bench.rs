@@ -155,6 +155,8 @@ fn print_table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)
 
 /// Kinds of files that a first visit loads; the texts are one more, of which each language has its own.
 const FIRST_VISIT: [&str; 4] = ["wasm", "js", "css", "html"];
+/// What is loaded when a lesson or an exercise is first opened; its scripts are counted with those of the other steps.
+const TEACHING: &str = "lessons on first use: wasm + bindings";
 /// What is loaded when a sheet is first printed.
 const SHEET: &str = "sheet on first use: wasm + js";
 /// What is loaded when points are first looked for on a photo.
@@ -168,7 +170,7 @@ const BALANCE: &str = "balance on first use: wasm + js";
 fn sizes() -> Result<Vec<(&'static str, usize)>, Problem> {
     let mut kinds: Vec<_> = FIRST_VISIT
         .into_iter()
-        .chain([LATER, BALANCE, SHEET, VISION, "texts"])
+        .chain([LATER, BALANCE, SHEET, TEACHING, VISION, "texts"])
         .map(|kind| (kind, 0))
         .collect();
     let folder = target_dir().join("bench-dist");
@@ -190,6 +192,7 @@ fn sizes() -> Result<Vec<(&'static str, usize)>, Problem> {
         let kind = match place.extension().and_then(|ending| ending.to_str()) {
             Some("wasm" | "js") if is_of_balance => BALANCE,
             Some("wasm" | "js") if is_of_sheet => SHEET,
+            Some("wasm" | "js") if place.starts_with(Path::new("pkg").join(page::TEACHING)) => TEACHING,
             // Either module is loaded, never both; the wide one is the larger.
             Some("wasm" | "js" | "tflite") if is_of_vision && !is_narrow(place) => VISION,
             _ if is_of_vision => continue,
