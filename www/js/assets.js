@@ -7,6 +7,9 @@ import { el } from "./dom.js";
 /** What the one file carries: deflated bytes in base64, by path. */
 const carried = () => globalThis.counterpoiseFiles ?? null;
 
+/** Whether the whole page is one file. */
+export const isOneFile = () => carried() !== null;
+
 /** Where a file lies. */
 export const addressOf = (path) => new URL(`../${path}`, import.meta.url).href;
 

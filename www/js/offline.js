@@ -1,15 +1,16 @@
 // The page without a network (`sw.js`): registered for a release, and a newer release taken when a person says so, after her work is saved.
 
+import { isOneFile } from "./assets.js";
 import { text } from "./messages.js";
 
 /** A tablet may stay on for weeks: it is asked for a newer release when the page comes to the front, but not more often than this, ms. */
 const ASK_AGAIN_MS = 3_600_000;
 
-/** `save()` resolves to whether the work is stored. Gives `{state(), waiting(), take()}`: `none` (no release, or a browser that cannot), `preparing`,
- *  `ready` or `failed`. */
+/** `save()` resolves to whether the work is stored. Gives `{state(), waiting(), take()}`: `file` (all of it is one), `none` (no release, or a
+ *  browser that cannot), `preparing`, `ready` or `failed`. */
 export function keepOffline({ messages, save, isFramed }) {
   const { serviceWorker } = navigator;
-  let state = "none";
+  let state = isOneFile() ? "file" : "none";
   let registration = null;
   let isTaking = false;
 
