@@ -282,6 +282,16 @@ async fn bad_files_and_addresses_leave_free_exploration(browser: &Browser) -> Ou
         assert!(browser.plan_text().await?.contains("Marisol"), "{hash}");
         browser.step("shape").await?;
     }
+    // A teacher's own file that is fine is shown, and the address names nothing that is not there.
+    let own = shots_dir()?.join(format!("own-{:?}.json", browser.engine));
+    std::fs::write(&own, changed(&|lesson| lesson["id"] = json!("my-own")))?;
+    browser.open_anew("").await?;
+    browser.ready().await?;
+    open_list(browser).await?;
+    browser.choose_file("#course-file", &own).await?;
+    browser.until("return Boolean(document.getElementById('lesson-next')) && location.hash === ''").await?;
+    next(browser, "1").await?;
+    browser.click("#course-leave").await?;
     // What can be read of an address is done.
     browser.open_anew("#case=calipers&controls=shape,check").await?;
     browser.ready().await?;

@@ -48,7 +48,7 @@ export function createCourse(app, { root, keeper, teaching, told }) {
       present.answers = answers;
       keepSoon();
     },
-    again: () => begin(present.file, { afresh: true }),
+    again: () => begin(present.file, { isLesson: false, isOwn: present.isOwn, afresh: true }),
     handIn: () => app.giveSubmission(present.id, teaching.submission(present.id, store.keptText, present.answers)),
   };
   const lessonView = createLessonView(root, app, acts);
@@ -61,19 +61,19 @@ export function createCourse(app, { root, keeper, teaching, told }) {
       const file = await readText(fileOf(kind, id));
       // Something else was asked for meanwhile.
       if (mine !== turn) return false;
-      return await openText(file);
+      return await openText(file, { isOwn: true });
     } catch (error) {
       problem(error?.code ? error : { code: "missing", subject: id });
       return false;
     }
   }
 
-  /** Opens a teacher's file. */
-  async function openText(file) {
+  /** Opens a teacher's file; `isOwn` for one that comes with the page, which an address can name. */
+  async function openText(file, { isOwn = false } = {}) {
     try {
       const { format } = JSON.parse(file);
       if (format === "counterpoise-set") return await openSet(file);
-      return await begin(file, { isLesson: format === "counterpoise-lesson" });
+      return await begin(file, { isLesson: format === "counterpoise-lesson", isOwn });
     } catch (error) {
       problem(error instanceof SyntaxError ? { code: "unreadable" } : error);
       return false;
@@ -81,6 +81,7 @@ export function createCourse(app, { root, keeper, teaching, told }) {
   }
 
   async function openSet(file) {
+    const before = set;
     set = teaching.set(file);
     const first = set.items.findIndex((item) => {
       const [kind, id] = itemOf(item);
@@ -88,10 +89,12 @@ export function createCourse(app, { root, keeper, teaching, told }) {
     });
     // A learner goes on where she was, or with the lesson before the first exercise that is still to be done.
     const at = keeper.place() ?? Math.max(0, first > 0 && itemOf(set.items[first - 1])[0] === "lesson" ? first - 1 : first);
-    return open(...itemOf(set.items[at]));
+    const isOpen = await open(...itemOf(set.items[at]));
+    if (!isOpen) set = before;
+    return isOpen;
   }
 
-  async function begin(file, { isLesson = present?.kind === "lesson", afresh = false } = {}) {
+  async function begin(file, { isLesson, isOwn, afresh = false }) {
     const found = isLesson ? teaching.lesson(file) : teaching.exercise(file);
     await wantSet();
     keepNow();
@@ -109,7 +112,7 @@ export function createCourse(app, { root, keeper, teaching, told }) {
     isOpening = true;
     const hasPicture = await app.showExample(planText, found.picture);
     isOpening = false;
-    present = { kind: isLesson ? "lesson" : "exercise", id: found.id, file, found, answers };
+    present = { kind: isLesson ? "lesson" : "exercise", id: found.id, file, isOwn, answers };
     document.documentElement.dataset.course = present.kind;
     root.hidden = false;
     const at = place();
@@ -122,7 +125,9 @@ export function createCourse(app, { root, keeper, teaching, told }) {
       app.goTo(found.goals.some(({ aim }) => aim === "landmarks") ? "points" : "shape");
     }
     if (!hasPicture) messages.note(text("course.no_picture"));
-    if (!app.isEmbedded) history.replaceState(null, "", `${location.pathname}${location.search}${fragmentOf({ case: found.id, mode: KINDS[present.kind] })}`);
+    // So that loading the page again comes back to it.
+    const fragment = isOwn ? fragmentOf({ case: found.id, mode: KINDS[present.kind] }) : "";
+    if (!app.isEmbedded) history.replaceState(null, "", `${location.pathname}${location.search}${fragment}`);
     return true;
   }
 

@@ -17,6 +17,8 @@ struct Wishes {
     wasm_type: &'static str,
     /// Paths that are not there.
     lost: Vec<String>,
+    /// Every path that was asked for.
+    asked: Arc<Mutex<Vec<String>>>,
 }
 
 /// A running host.
@@ -84,6 +86,13 @@ impl Site {
         self.wish(|wishes| wishes.lost.push(path.to_owned()));
     }
 
+    /// Every path that was asked for.
+    #[must_use]
+    pub fn asked(&self) -> Vec<String> {
+        let asked = self.wishes.lock().ok().map(|wishes| Arc::clone(&wishes.asked));
+        asked.and_then(|asked| asked.lock().ok().map(|asked| asked.clone())).unwrap_or_default()
+    }
+
     /// Takes it away: connections are refused.
     pub fn end(&mut self) {
         self.is_over.store(true, Ordering::Relaxed);
@@ -125,6 +134,9 @@ fn answer(mut stream: TcpStream, wishes: &Wishes) {
     let path = first.split(' ').nth(1).unwrap_or_default();
     let path = path.split('?').next().unwrap_or_default().trim_start_matches('/');
     let path = if path.is_empty() { "index.html" } else { path };
+    if let Ok(mut asked) = wishes.asked.lock() {
+        asked.push(path.to_owned());
+    }
     let is_plain = Path::new(path).components().all(|part| matches!(part, Component::Normal(_)));
     let found = (is_plain && !wishes.lost.iter().any(|lost| lost == path))
         .then(|| std::fs::read(wishes.root.join(path)).ok())
