@@ -78,6 +78,7 @@ async fn a_file_on_a_disk_teaches_saves_and_opens(browser: &Browser) -> Outcome 
     browser.choose_file("#open-plan", &kept).await?;
     browser.message_is("work.opened_without_photo").await?;
     assert_eq!(open(&browser.plan_text().await?).map_err(|error| error.to_string())?, before);
+    browser.until("return counterpoise.offline() === 'file'").await?;
     browser.click("#more").await?;
     browser.shows("#offline-state", "offline.file").await?;
     browser.press(&["\u{E00C}"]).await?;

@@ -55,7 +55,7 @@ export function createToolbar(app) {
           button(text("more.demo"), { id: "demo-case", kind: "button wide", on: then(() => app.openDemo()) }),
           app.hasPrevious() ? button(text("more.previous"), { id: "previous-work", kind: "button wide", on: then(() => app.bringBack()) }) : null),
         withPhoto.node,
-        el("p", { class: "hint", id: "offline-state", text: text(`offline.${app.offline()?.state() ?? "none"}`) }),
+        app.offline() ? el("p", { class: "hint", id: "offline-state", text: text(`offline.${app.offline().state()}`) }) : null,
         app.offline()?.waiting() ? button(text("offline.take"), { id: "offline-take", kind: "button wide", on: then(() => app.offline().take()) }) : null,
         el("h3", { text: text("more.keys") }),
         el("ul", { class: "plain" }, ...KEYS.map((key) => el("li", { text: text(key) }))),
