@@ -294,7 +294,8 @@ mod tests {
             let mut planned = points(&median_with(&[(Param::FrontX, dx), (Param::ArchY, dy), (Param::BulbT, 0.5)]));
             let mut gradient = [Vec2::ZERO; OUTLINE_POINTS];
             ring.overlap(&planned, Some(&mut gradient));
-            let h = 1e-5;
+            // So small that the remark below stays under the bound: 100,000 cases do; at 1e-5 one in some hundreds did not.
+            let h = 1e-6;
             for (axis, want) in [(Vec2::new(h, 0.0), gradient[i].x), (Vec2::new(0.0, h), gradient[i].y)] {
                 let at = planned[i];
                 planned[i] = at + axis;
