@@ -153,6 +153,7 @@ async fn hostile_messages_do_nothing_and_are_counted(browser: &Browser) -> Outco
         ("shape", "{ counterpoise: 1, type: '__proto__', payload: {} }"),
         ("shape", "{ counterpoise: 1, type: 'state', payload: { pixels: true } }"),
         ("shape", "{ counterpoise: 1, type: 'state', id: { toString: null }, payload: {} }"),
+        ("shape", "{ counterpoise: 1, type: 'load', payload: { case: 'first', mode: 'constructor' } }"),
         ("shape", "{ counterpoise: 1, type: 'load', payload: {} }"),
         ("shape", "{ counterpoise: 1, type: 'load', payload: { plan: '{}', case: 'first' } }"),
         ("shape", "{ counterpoise: 1, type: 'load', payload: { plan: { planned: 1 } } }"),

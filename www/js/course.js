@@ -1,7 +1,7 @@
 // What is being taught: a lesson, an exercise, or a set of them one after the other. Its own place is at the head of the panel.
 
 import { readText } from "./assets.js";
-import { fragmentOf } from "./fragment.js";
+import { KIND_OF_MODE, fragmentOf } from "./fragment.js";
 import { text } from "./messages.js";
 import { createExerciseView } from "./panels/exercise.js";
 import { createLessonView } from "./panels/lesson.js";
@@ -9,8 +9,8 @@ import { refusalOf } from "./teaching.js";
 
 /** The set that comes with the page. */
 export const OWN_SET = "course";
-/** What each kind of teacher's file is called in its `format`, in a fragment, and in the names of files. */
-const KINDS = { lesson: "demonstration", exercise: "exercise", set: "course" };
+/** The mode in which an address asks for a kind of teacher's file. */
+const modeOf = (kind) => Object.keys(KIND_OF_MODE).find((mode) => KIND_OF_MODE[mode] === kind);
 /** Steps in which an exercise is worked on; the hair, the photo and the client are given. */
 const EXERCISE_STEPS = ["points", "poses", "shape", "balance", "check"];
 /** Quiet time after the last change before a learner's work is kept, ms. */
@@ -55,7 +55,7 @@ export function createCourse(app, { root, keeper, teaching, told }) {
   const exerciseView = createExerciseView(root, app, acts);
 
   /** Opens one of the files that come with the page. `true` where it is open now. */
-  async function open(kind, id) {
+  async function open(kind, id = OWN_SET) {
     const mine = ++turn;
     try {
       const file = await readText(fileOf(kind, id));
@@ -126,7 +126,7 @@ export function createCourse(app, { root, keeper, teaching, told }) {
     }
     if (!hasPicture) messages.note(text("course.no_picture"));
     // So that loading the page again comes back to it.
-    const fragment = isOwn ? fragmentOf({ case: found.id, mode: KINDS[present.kind] }) : "";
+    const fragment = isOwn ? fragmentOf({ case: found.id, mode: modeOf(present.kind) }) : "";
     if (!app.isEmbedded) history.replaceState(null, "", `${location.pathname}${location.search}${fragment}`);
     return true;
   }
@@ -188,5 +188,5 @@ export function createCourse(app, { root, keeper, teaching, told }) {
   addEventListener("visibilitychange", () => document.visibilityState === "hidden" && keepNow());
   addEventListener("pagehide", keepNow);
 
-  return { open, openText, leave, isOpen: () => present !== null, result: () => (present?.kind === "exercise" ? exerciseView.lastResult() : null) };
+  return { open, openText, leave, score: (id) => keeper.score(id), result: () => (present?.kind === "exercise" ? exerciseView.lastResult() : null) };
 }

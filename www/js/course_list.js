@@ -7,7 +7,6 @@ import { openDialog } from "./dialogs.js";
 import { el, icon } from "./dom.js";
 import { readPlanFile } from "./files.js";
 import { text } from "./messages.js";
-import { setting } from "./settings.js";
 
 async function parts() {
   const { items } = JSON.parse(await readText(`demo/${OWN_SET}.set.json`));
@@ -18,12 +17,12 @@ async function parts() {
   }));
 }
 
-/** Shows them; `open(kind, id)` and `openText(text)` open one. */
-export async function showCourseList({ open, openText, failed }) {
+/** Shows them; `open(kind, id)` and `openText(text)` open one, `score(id)` is what was reached last. */
+export async function showCourseList({ open, openText, score: scoreOf, failed }) {
   const found = await parts().catch(() => []);
   await openDialog(text("course.list_title"), (close) => {
     const row = ({ kind, id, title }) => {
-      const score = kind === "exercise" ? setting(`exercise.${id}.score`, null) : null;
+      const score = kind === "exercise" ? scoreOf(id) : null;
       return el("button", { type: "button", class: "course-row", data: { kind, id }, on: { click: () => { close(); open(kind, id); } } },
         icon(kind === "lesson" ? "eye" : "pen"),
         el("span", { class: "course-row-name" }, el("small", { text: text(`course.${kind}`) }), el("span", { text: title })),

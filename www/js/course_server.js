@@ -28,7 +28,7 @@ export function findServer(from = window) {
 }
 
 /** HHHH:MM:SS.SS (CMITimespan). */
-export function timespan(ms) {
+function timespan(ms) {
   const hundredths = Math.min(Math.floor(ms / 10), 9999 * 360_000);
   const part = (value, digits = 2) => String(value).padStart(digits, "0");
   return `${part(Math.floor(hundredths / 360_000), 4)}:${part(Math.floor(hundredths / 6000) % 60)}:${part(Math.floor(hundredths / 100) % 60)}.${part(hundredths % 100)}`;

@@ -3,9 +3,10 @@
 // Heard are messages of the page around this one alone, and of that only where the address names its origin (`host`). Answers go to that origin. What
 // crosses are plans without name and photo, numbers and marks; no pixel ever does.
 
+import { KIND_OF_MODE } from "./fragment.js";
 import { text } from "./messages.js";
 
-export const PROTOCOL = 1;
+const PROTOCOL = 1;
 const NO_ORIGIN = "null";
 /** Largest plan that is taken, characters. */
 const MOST_PLAN = 1_000_000;
@@ -20,14 +21,13 @@ const QUIET_MS = 150;
 
 /** The height that the page likes to have at a width, px: beside each other above 860 px, else the panel below the stage. Of the width alone, so that a
  *  frame that grows never makes it grow again. */
-export const wantedHeight = (width) => Math.round(width > 860 ? Math.min(Math.max(0.66 * width, 600), 860) : 0.85 * width + 560);
+const wantedHeight = (width) => Math.round(width > 860 ? Math.min(Math.max(0.66 * width, 600), 860) : 0.85 * width + 560);
 
 const isFlag = (value) => value === undefined || typeof value === "boolean";
-const isText = (most) => (value) => typeof value === "string" && value.length <= most;
-const isWord = (value) => value === undefined || isText(MOST_ID)(value);
+const isWord = (value) => value === undefined || (typeof value === "string" && value.length <= MOST_ID);
 /** What a message of each type may carry, by name. */
 const PAYLOADS = {
-  load: { plan: (value) => value === undefined || typeof value === "string", case: isWord, mode: isWord },
+  load: { plan: (value) => value === undefined || typeof value === "string", case: isWord, mode: (value) => value === undefined || (typeof value === "string" && Object.hasOwn(KIND_OF_MODE, value)) },
   state: {},
   report: { follow: isFlag },
   result: { follow: isFlag },

@@ -15,7 +15,8 @@ import { STEPS } from "./steps.js";
 
 /** Begins a plan that was passed on as a link. */
 export const PLAN = "#plan=";
-export const MODES = ["explore", "demonstration", "exercise", "course"];
+/** What each mode opens: a kind of teacher's file, or a case as it is. */
+export const KIND_OF_MODE = { explore: null, demonstration: "lesson", exercise: "exercise", course: "set" };
 /** No fragment of ours is longer, characters. */
 const MOST = 4000;
 /** Ids are named as files are. */
@@ -50,7 +51,7 @@ export function readFragment(hash) {
   };
   const oneOf = (known) => (value) => (known.includes(value) ? value : null);
   said.id = take("case", (value) => (ID.test(value) ? value : null));
-  said.mode = take("mode", oneOf(MODES));
+  said.mode = take("mode", oneOf(Object.keys(KIND_OF_MODE)));
   said.language = take("language", oneOf(LANGUAGES));
   said.controls = take("controls", (value) => {
     const steps = value === "none" ? [] : list(value);

@@ -4,7 +4,7 @@ import { readCarried } from "./assets.js";
 import { createMessages } from "./dialogs.js";
 import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
-import { PLAN, readFragment } from "./fragment.js";
+import { KIND_OF_MODE, PLAN, readFragment } from "./fragment.js";
 import { panelLater } from "./later.js";
 import { fillTexts, firstText, loadMessages, storageWhy, text } from "./messages.js";
 import { createFlags } from "./panels/balance_flags.js";
@@ -145,7 +145,7 @@ async function start() {
     async showCourses() {
       const { showCourseList } = await import("./course_list.js");
       const course = await courseOf();
-      if (course) await showCourseList({ open: course.open, openText: course.openText, failed: (error) => messages.problem(wording.refusal(error)) });
+      if (course) await showCourseList({ ...course, failed: (error) => messages.problem(wording.refusal(error)) });
     },
     setStageMode(mode, options = {}) {
       stageMode = { mode, options };
@@ -324,8 +324,8 @@ async function start() {
 
   /** Opens a case that comes with the page, in a mode. `true` where it is open. */
   async function openCase({ id, mode }) {
-    const kind = { demonstration: "lesson", exercise: "exercise", course: "set" }[mode];
-    if (kind) return Boolean(await (await courseOf())?.open(kind, id ?? "course"));
+    const kind = KIND_OF_MODE[mode ?? "explore"];
+    if (kind) return Boolean(await (await courseOf())?.open(kind, id ?? undefined));
     return id ? work.openDemo({ id, quietly: true }) : false;
   }
 

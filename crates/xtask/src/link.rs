@@ -125,12 +125,8 @@ fn as_function(text: &str, path: &str) -> Result<(String, Vec<String>, Vec<Strin
     for entry in &record.local_export_entries {
         let (name, local) = match (&entry.export_name, &entry.local_name) {
             (ExportExportName::Name(name), ExportLocalName::Name(local)) => (name.name, local.name),
-            _ => match (&entry.export_name, &entry.local_name) {
-                (ExportExportName::Default(_), ExportLocalName::Name(local)) => {
-                    ("default".into(), local.name)
-                }
-                _ => return Err(format!("{path}: an export without a name")),
-            },
+            (ExportExportName::Default(_), ExportLocalName::Name(local)) => ("default".into(), local.name),
+            _ => return Err(format!("{path}: an export without a name")),
         };
         given.push(format!("{:?}: () => {local}", name.as_str()));
         let statement = entry.statement_span;
