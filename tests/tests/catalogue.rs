@@ -74,7 +74,7 @@ fn wanted() -> BTreeMap<String, BTreeSet<&'static str>> {
 }
 
 /// Refusals that the page itself makes.
-const OF_THE_PAGE: [&str; 1] = ["refused.restarted"];
+const OF_THE_PAGE: [&str; 2] = ["refused.restarted", "refused.shown_only"];
 
 /// Numbers that no control shows: the page sets them itself from the photo.
 fn is_silent(field: &str) -> bool {

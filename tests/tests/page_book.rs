@@ -153,7 +153,7 @@ async fn bad_files_are_refused_and_nothing_is_lost(browser: &Browser) -> Outcome
         file
     };
     open_book(browser).await?;
-    let before = store(browser).await?;
+    let before = browser.stored().await?;
     let cases: Vec<(&str, Vec<u8>, Option<&str>, &str)> = vec![
         ("wrong-password", good.clone(), Some("not this one"), "case_file.password"),
         ("flipped-first", flipped(head + 3), password, "case_file.password"),
@@ -172,7 +172,7 @@ async fn bad_files_are_refused_and_nothing_is_lost(browser: &Browser) -> Outcome
     for (name, file, password, key) in cases {
         bring(browser, name, &file, password).await?;
         browser.shows("#book-said", key).await.map_err(|error| format!("{name}: {error}"))?;
-        assert_eq!(store(browser).await?, before, "{name} changed the store");
+        assert_eq!(browser.stored().await?, before, "{name} changed the store");
     }
     // Plain files: hostile lists are refused, a photo that is missing is said and its plan still comes.
     let plain = |list: Value, bytes: &[u8]| {
@@ -194,7 +194,7 @@ async fn bad_files_are_refused_and_nothing_is_lost(browser: &Browser) -> Outcome
     let newer = "{\"format\":\"counterpoise-plan\",\"version\":99}";
     bring(browser, "newer-plan", &plain(json!({ "cases": [case(newer, json!([]))] }), b""), None).await?;
     browser.shows("#book-said", "import.unreadable").await?;
-    assert_eq!(store(browser).await?, before, "none of them changed the store");
+    assert_eq!(browser.stored().await?, before, "none of them changed the store");
     let blank = "{\"format\":\"counterpoise-plan\",\"version\":1}";
     let lacking =
         json!({ "cases": [case(blank, json!([{ "id": "p", "type": "image/jpeg", "bytes": 500 }]))] });
@@ -206,7 +206,7 @@ async fn bad_files_are_refused_and_nothing_is_lost(browser: &Browser) -> Outcome
 }
 
 async fn what_differs_is_never_overwritten_silently(browser: &Browser) -> Outcome {
-    begin_case(browser, "Ana").await?;
+    browser.begin_case("Ana").await?;
     browser.watch_files().await?;
     open_book(browser).await?;
     let exported = export(browser, "#book-export", None).await?;
@@ -217,12 +217,12 @@ async fn what_differs_is_never_overwritten_silently(browser: &Browser) -> Outcom
     browser.kept().await?;
     open_book(browser).await?;
     browser.shows("[data-case] .wants", "book.in_old_file").await?;
-    let mine = store(browser).await?;
+    let mine = browser.stored().await?;
     // Left: nothing happens. Both: mine stays. Taken: the file's is there.
     bring(browser, "left", &exported, None).await?;
     browser.click("#dialog .answers button:nth-child(3)").await?;
     browser.shows("#book-said", "import.left").await?;
-    assert_eq!(store(browser).await?, mine);
+    assert_eq!(browser.stored().await?, mine);
     bring(browser, "both", &exported, None).await?;
     browser.click("#dialog .answers button:nth-child(1)").await?;
     browser.shows("#book-said", "import.kept").await?;
@@ -234,7 +234,7 @@ async fn what_differs_is_never_overwritten_silently(browser: &Browser) -> Outcom
     assert_eq!(browser.plan().await?["case"]["label"], "Ana", "the open case is the one that was taken");
 
     // Deleted, and brought back.
-    let all = store(browser).await?;
+    let all = browser.stored().await?;
     browser.click("[data-case] [data-act=\"delete\"]").await?;
     browser.click("#dialog .button.primary").await?;
     browser.until("return document.querySelectorAll('[data-case]').length === 1").await?;
@@ -247,7 +247,7 @@ async fn what_differs_is_never_overwritten_silently(browser: &Browser) -> Outcom
         plans.sort();
         plans
     };
-    assert_eq!(of_ana(&store(browser).await?), of_ana(&all), "brought back");
+    assert_eq!(of_ana(&browser.stored().await?), of_ana(&all), "brought back");
 
     // The same id twice in one file: the first is taken, the other is asked about.
     let twice = String::from_utf8(three_cases()?)?.replace("id2", "id1").replace("id3", "id1");
@@ -266,8 +266,8 @@ async fn what_differs_is_never_overwritten_silently(browser: &Browser) -> Outcom
 }
 
 async fn full_storage_in_mid_write_loses_nothing(browser: &Browser) -> Outcome {
-    begin_case(browser, "Before").await?;
-    let before = store(browser).await?;
+    browser.begin_case("Before").await?;
+    let before = browser.stored().await?;
     // The head is written, and then the disk is full.
     browser
         .value(
@@ -278,7 +278,7 @@ async fn full_storage_in_mid_write_loses_nothing(browser: &Browser) -> Outcome {
         .await?;
     browser.fill("#case-label", "After").await?;
     browser.until("return document.getElementById('saved').dataset.state === 'failed'").await?;
-    assert_eq!(store(browser).await?, before, "half a write");
+    assert_eq!(browser.stored().await?, before, "half a write");
     // What could not be stored can still be given as a file, and is stored as soon as there is room.
     browser.watch_files().await?;
     let saved = browser.file_of("#message-action").await?;
@@ -301,7 +301,7 @@ async fn full_storage_in_mid_write_loses_nothing(browser: &Browser) -> Outcome {
     bring(browser, "three", &exported, None).await?;
     browser.shows("#book-said", "book.failed").await?;
     browser.until("return document.querySelectorAll('[data-case]').length === 2").await?;
-    let halves = store(browser).await?;
+    let halves = browser.stored().await?;
     assert_eq!(
         halves["heads"].as_array().map(Vec::len),
         halves["plans"].as_array().map(Vec::len),
@@ -335,7 +335,7 @@ async fn work_of_the_first_version_is_brought_over(browser: &Browser) -> Outcome
     assert_eq!(browser.plan().await?["case"]["label"], "Old");
     // Its photo cannot be decoded, which is said; the bytes stay.
     browser.message_is("work.photo_lost").await?;
-    let kept = store(browser).await?;
+    let kept = browser.stored().await?;
     assert_eq!(kept["heads"][0]["changedAt"], "2026-01-02T03:04:05.000Z");
     assert_eq!(kept["photos"], json!([3, 1]), "{kept}");
     // A browser that is sent to a bare file asks for an icon.
@@ -357,7 +357,7 @@ async fn case_book_says_where_nothing_can_be_stored(browser: &Browser) -> Outcom
 }
 
 async fn keys_alone_find_and_open_a_case(browser: &Browser) -> Outcome {
-    begin_case(browser, "Bea").await?;
+    browser.begin_case("Bea").await?;
     browser.click("#more").await?;
     browser.click("#new-case").await?;
     browser.until("return JSON.parse(counterpoise.planJson()).case.label === ''").await?;
@@ -375,8 +375,8 @@ async fn keys_alone_find_and_open_a_case(browser: &Browser) -> Outcome {
 }
 
 async fn forgetting_everything_empties_the_book(browser: &Browser) -> Outcome {
-    begin_case(browser, "Dora").await?;
-    begin_case(browser, "Eva").await?;
+    browser.begin_case("Dora").await?;
+    browser.begin_case("Eva").await?;
     open_book(browser).await?;
     assert_eq!(rows(browser).await?, json!(["Eva", "Dora"]));
     // From one to the other, and what was open stays a tap away.
@@ -389,7 +389,7 @@ async fn forgetting_everything_empties_the_book(browser: &Browser) -> Outcome {
     browser.click("#forget").await?;
     browser.click("#dialog .button.primary").await?;
     browser.message_is("privacy.forgotten").await?;
-    assert_eq!(store(browser).await?["plans"], json!([]));
+    assert_eq!(browser.stored().await?["plans"], json!([]));
     open_book(browser).await?;
     assert_eq!(rows(browser).await?, json!([]));
     browser.go("").await?;
@@ -399,7 +399,7 @@ async fn forgetting_everything_empties_the_book(browser: &Browser) -> Outcome {
 }
 
 async fn axe_finds_nothing_in_the_case_book(browser: &Browser) -> Outcome {
-    begin_case(browser, "Cleo").await?;
+    browser.begin_case("Cleo").await?;
     for theme in ["light", "dark"] {
         browser.until_theme(theme).await?;
         open_book(browser).await?;
@@ -412,22 +412,6 @@ async fn axe_finds_nothing_in_the_case_book(browser: &Browser) -> Outcome {
         browser.click("#book-close").await?;
     }
     Ok(())
-}
-
-/// A case of this name, with nothing else in it.
-async fn begin_case(browser: &Browser, label: &str) -> Outcome {
-    browser.ready().await?;
-    browser.click("#more").await?;
-    browser.click("#new-case").await?;
-    browser.step("photo").await?;
-    browser.fill("#case-label", label).await?;
-    browser
-        .until_with(
-            "return JSON.parse(counterpoise.planJson()).case.label === arguments[0]",
-            vec![json!(label)],
-        )
-        .await?;
-    browser.kept().await
 }
 
 async fn open_book(browser: &Browser) -> Outcome {
@@ -473,17 +457,6 @@ fn three_cases() -> Result<Vec<u8>, Failure> {
     };
     let list = json!({ "made_at": "2026-01-01T00:00:00.000Z", "with_photos": true, "cases": [case(1), case(2), case(3)] });
     Ok(format!("{{\"format\":\"counterpoise-cases\",\"version\":1,\"sealed\":null}}\n{list}\n").into_bytes())
-}
-
-/// All that is stored, in the order of the keys; of photos their lengths.
-async fn store(browser: &Browser) -> Result<Value, Failure> {
-    let script = "const done = arguments[arguments.length - 1]; const open = indexedDB.open('counterpoise'); \
-        open.onsuccess = () => { const all = open.result.transaction(['heads', 'plans', 'photos']); \
-        const get = (name) => all.objectStore(name).getAll(); \
-        const [heads, plans, photos] = ['heads', 'plans', 'photos'].map(get); \
-        all.oncomplete = () => { open.result.close(); \
-        done({ heads: heads.result, plans: plans.result, photos: photos.result.map(({ bytes }) => bytes.byteLength) }) }; }";
-    browser.value_later(script, Vec::new()).await
 }
 
 /// The bytes of the one stored photo, as text of one letter a byte.

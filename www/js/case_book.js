@@ -32,6 +32,8 @@ const failure = (error) => text("book.failed", { why: storageWhy(error) });
 export async function openCaseBook(app) {
   await needStyle("css/book.css");
   let heads = [];
+  /** Cases that other windows work on: they can be looked at and put into files. */
+  let elsewhere = new Set();
   let shown = [];
   let made = 0;
   const addresses = [];
@@ -50,7 +52,7 @@ export async function openCaseBook(app) {
   const left = el("p", { class: "hint", id: "book-left" });
   const keep = button(text("book.persist"), { id: "book-persist", iconName: "lock", on: () => persist() });
   const exportAll = button(text("book.export_shown"), { id: "book-export", iconName: "save", on: () => put(shown) });
-  const removeAll = button(text("book.delete_shown"), { id: "book-delete", iconName: "close", on: () => remove(shown) });
+  const removeAll = button(text("book.delete_shown"), { id: "book-delete", iconName: "close", on: () => remove(shown.filter(isHere)) });
   const take = el("input", { type: "file", class: "file-input", id: "book-import", accept: ".counterpoise-cases,application/octet-stream", "aria-label": text("book.import"), on: { change: () => bring() } });
 
   const dialog = el("dialog", { class: "book", id: "book", "aria-labelledby": "book-title" },
@@ -82,6 +84,8 @@ export async function openCaseBook(app) {
       return undefined;
     }
   }
+
+  const isHere = (head) => !elsewhere.has(head.id);
 
   // Thumbnails come when their row does.
   const waiting = new Map();
@@ -117,12 +121,12 @@ export async function openCaseBook(app) {
       el("span", { class: "case-thumb", "aria-hidden": "true" }, icon(head.photoId ? "picture" : "calipers")),
       el("div", { class: "case-words" },
         el("p", { class: "case-label", text: name }),
-        el("p", { class: "hint", text: [head.date ? text("book.measured", { date: dayWords(`${head.date}T12:00`) }) : "", text("book.changed", { date: dayWords(head.changedAt) }), head.agreedAt ? text("book.agreed") : ""].filter(Boolean).join(" · ") }),
+        el("p", { class: "hint", text: [head.date ? text("book.measured", { date: dayWords(`${head.date}T12:00`) }) : "", text("book.changed", { date: dayWords(head.changedAt) }), head.agreedAt ? text("book.agreed") : "", elsewhere.has(head.id) ? text("book.elsewhere") : ""].filter(Boolean).join(" · ") }),
         el("p", { class: head.isInFile ? "hint" : "hint wants", text: file })),
       el("div", { class: "case-acts" },
         isCurrent ? el("span", { class: "hint strong", text: text("variants.taken") }) : act("open", "open", () => open(head)),
         act("export", "save", () => put([head])),
-        act("delete", "close", () => remove([head]))));
+        elsewhere.has(head.id) ? null : act("delete", "close", () => remove([head]))));
     watch.observe(node);
     return node;
   }
@@ -147,13 +151,14 @@ export async function openCaseBook(app) {
     none.hidden = shown.length > 0;
     setText(count, text(isAll ? "book.count" : "book.count_shown", { count: heads.length, shown: shown.length }));
     exportAll.disabled = shown.length === 0;
-    removeAll.disabled = shown.length === 0;
+    removeAll.disabled = !shown.some(isHere);
     setText(exportAll.lastElementChild, text(isAll ? "book.export_all" : "book.export_shown"));
     setText(removeAll.lastElementChild, text(isAll ? "book.delete_all" : "book.delete_shown"));
   }
 
   async function refresh() {
     heads = (await trying(listCases)) ?? heads;
+    elsewhere = await app.casesElsewhere();
     render();
     const room = await storageLeft();
     const [isKept, canAsk] = [await navigator.storage?.persisted?.().catch(() => false), Boolean(navigator.storage?.persist)];

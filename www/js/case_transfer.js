@@ -7,7 +7,7 @@ import { el, setText } from "./dom.js";
 import { fileName, giveFile } from "./files.js";
 import { text } from "./messages.js";
 import { today } from "./moment.js";
-import { addCase, listCases, loadCase, markExported, newCaseId } from "./storage.js";
+import { addCase, listCases, loadCase, markExported, newId } from "./storage.js";
 import { makeThumb } from "./thumbs.js";
 import { restorePhoto } from "./photo.js";
 
@@ -145,7 +145,7 @@ async function settle(app, differing, count) {
   });
   for (const stored of differing) {
     if (answer === "both") {
-      await addCase({ ...stored, head: { ...stored.head, id: newCaseId() } });
+      await addCase({ ...stored, head: { ...stored.head, id: newId() } });
       count.kept += 1;
     } else if (answer === "file") {
       const isOpen = stored.head.id === app.caseId();

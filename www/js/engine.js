@@ -20,16 +20,28 @@ export async function loadEngine() {
   await init({ module_or_path: wasm("pkg/counterpoise_web_bg.wasm") });
   const listeners = new Set();
 
+  /** When the core stops on purpose: at which call from now, and how often. */
+  let trap = { calls: Infinity, times: 0 };
+  const called = (name, given) => {
+    trap.calls -= 1;
+    if (trap.calls > 0 || trap.times === 0) return core[name](...given);
+    trap.times -= 1;
+    return core.trap_for_test();
+  };
+
+  /** The core keeps nothing, so a fresh one does what the stopped one was asked, and nobody notices. What stops that too is told. */
   const call = (name, ...given) => {
-    try {
-      return core[name](...given);
-    } catch (error) {
-      if (!isTrap(error)) throw error;
-      console.error(`the core stopped in ${name}`, error);
-      core.__wbg_reset_state();
-      for (const listener of [...listeners]) listener(name);
-      throw { code: RESTARTED, subject: name, values: {} };
+    for (let tries = 0; tries < 2; tries += 1) {
+      try {
+        return called(name, given);
+      } catch (error) {
+        if (!isTrap(error)) throw error;
+        console.error(`the core stopped in ${name}`, error);
+        core.__wbg_reset_state();
+      }
     }
+    for (const listener of [...listeners]) listener(name);
+    throw { code: RESTARTED, subject: name, values: {} };
   };
 
   // A text goes over as bytes: for a long one that is far quicker than letter by letter. The kept plan and the one that is
@@ -74,13 +86,9 @@ export async function loadEngine() {
       listeners.add(listener);
       return () => listeners.delete(listener);
     },
-    /** Stops the core on purpose; for the test of the way back. */
-    trap() {
-      try {
-        call("trap_for_test");
-      } catch (error) {
-        if (error.code !== RESTARTED) throw error;
-      }
+    /** Stops the core on purpose, at the so many-th call from now and so often; for the test of the way back. */
+    trapAt(calls, times = 1) {
+      trap = { calls, times };
     },
   });
 }

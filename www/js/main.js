@@ -174,6 +174,14 @@ async function start() {
   const work = createWork({
     engine, store, stage, messages, wording, isEmbedded, shade: () => theme.shade(), view: () => view,
     goTo: (step) => { steps.show(step); render(); },
+    showElsewhere(isOn) {
+      byId("elsewhere").hidden = !isOn;
+      if (isOn) {
+        savedLine.dataset.state = "elsewhere";
+        setText(savedLine, text("elsewhere.saved"));
+      }
+      render();
+    },
     showSaved(state, detail, isInFile) {
       savedLine.dataset.state = state;
       if (state === "failed") {
@@ -191,6 +199,7 @@ async function start() {
     },
   });
   Object.assign(app, work);
+  byId("elsewhere-take").addEventListener("click", () => work.workHere());
 
   const showPanel = (panel) => {
     if (panel.enter) panel.enter();
@@ -348,7 +357,7 @@ async function start() {
     /** Messages of other pages, taken and refused, by why. */
     messages: () => embedding?.counts() ?? null,
     version: VERSION,
-    test: location.hash.includes("test") ? Object.freeze({ trap: () => engine.trap() }) : undefined,
+    test: location.hash.includes("test") ? Object.freeze({ trapAt: engine.trapAt }) : undefined,
     stage,
     planJson: () => store.planText,
     report: app.report,

@@ -58,10 +58,11 @@ export function keepOffline({ messages, save, isFramed }) {
       console.warn(String(error));
       state = serviceWorker.controller ? "ready" : "failed";
     }
-    let asked = Date.now();
+    // Not the time of day, which may jump.
+    let asked = performance.now();
     addEventListener("visibilitychange", () => {
-      if (document.visibilityState !== "visible" || Date.now() - asked < ASK_AGAIN_MS) return;
-      asked = Date.now();
+      if (document.visibilityState !== "visible" || performance.now() - asked < ASK_AGAIN_MS) return;
+      asked = performance.now();
       registration?.update().catch(() => {});
     });
   }

@@ -21,6 +21,7 @@ const JPEG_QUALITY = 0.92;
 export class PhotoError extends Error {
   constructor(code, values = {}) {
     super(code);
+    this.name = "PhotoError";
     this.code = code;
     this.values = values;
   }
@@ -88,7 +89,8 @@ async function workingCopy(blob, address, kind, kept) {
   } catch (error) {
     release(canvas);
     if (error instanceof PhotoError) throw error;
-    throw new PhotoError(kind === "heic" ? "heic" : "undecodable");
+    // Its size could be read and its pixels could not.
+    throw new PhotoError(kind === "heic" ? "heic" : "no_memory");
   }
 }
 
@@ -134,7 +136,7 @@ function isBlank(canvas) {
 
 function encode(canvas, type) {
   return new Promise((resolve, reject) => {
-    canvas.toBlob((blob) => (blob ? blob.arrayBuffer().then(resolve, reject) : reject(new PhotoError("undecodable"))), type, JPEG_QUALITY);
+    canvas.toBlob((blob) => (blob ? blob.arrayBuffer().then(resolve, reject) : reject(new PhotoError("no_memory"))), type, JPEG_QUALITY);
   });
 }
 

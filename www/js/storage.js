@@ -18,8 +18,8 @@ const photoKey = (caseId, id) => [caseId, id];
 /** Everything whose key begins with this case: an array sorts after every text. */
 const photosOf = (caseId) => IDBKeyRange.bound([caseId], [caseId, []]);
 
-/** An id that nobody else gives: 128 random bits, hexadecimal. */
-export function newCaseId() {
+/** An id that nobody else gives, of a case or a photo: 128 random bits, hexadecimal. */
+export function newId() {
   return hex(crypto.getRandomValues(new Uint8Array(16)));
 }
 
@@ -46,7 +46,7 @@ function bringOver(database, transaction) {
     const found = new Map(keys.result.map((key, i) => [key, values.result[i]]));
     const plan = found.get("plan");
     if (plan) {
-      const id = newCaseId();
+      const id = newId();
       const { label = "", date = "" } = JSON.parse(plan.text).case ?? {};
       transaction.objectStore("heads").put({
         id, label, date, changedAt: plan.savedAt, exportedAt: null, isInFile: Boolean(plan.isInFile), isDemo: Boolean(plan.isDemo), isBlank: false,
@@ -70,12 +70,16 @@ async function inTransaction(mode, work) {
       transaction.onerror = () => reject(transaction.error);
       transaction.onabort = () => reject(transaction.error ?? new DOMException("aborted", "AbortError"));
       // What throws in mid-work takes back what was done before it.
-      try {
-        result = work({ heads, plans, photos, thumbs, state });
-      } catch (error) {
-        transaction.abort();
-        reject(error);
-      }
+      const attempt = (act) => {
+        try {
+          return act();
+        } catch (error) {
+          transaction.abort();
+          reject(error);
+          return undefined;
+        }
+      };
+      result = attempt(() => work({ heads, plans, photos, thumbs, state }, attempt));
     });
   } finally {
     database.close();
@@ -110,7 +114,8 @@ export async function listCases() {
   return heads.filter(isKept);
 }
 
-const isKept = (head) => !head.isDemo && !head.isBlank;
+/** Whether a head is of a case that somebody works on. */
+export const isKept = (head) => !head.isDemo && !head.isBlank;
 
 /** The thumbnails of these cases: bytes of JPEGs by id, without those that have none. */
 export function loadThumbs(ids) {
@@ -143,21 +148,35 @@ export function makeCurrent(id) {
   return inTransaction("readwrite", (stores) => setCurrent(stores, id));
 }
 
-/** Stores what changed of a case and makes it the one in work; reads the plan back. */
-export async function storeCase({ head, text, newPhotos, gonePhotos, thumb }) {
-  await inTransaction("readwrite", (stores) => {
-    stores.heads.put(head);
-    stores.plans.put(text, head.id);
-    for (const photo of newPhotos) stores.photos.put(photo, photoKey(head.id, photo.id));
-    for (const id of gonePhotos) stores.photos.delete(photoKey(head.id, id));
-    if (thumb) stores.thumbs.put(thumb, head.id);
-    setCurrent(stores, head.id);
+/** Stores what changed of a case and makes it the one in work; reads the plan back. `before` is what the caller believes is stored: where
+ *  something of it is gone, or another window wrote another plan, nothing is stored. Gives `same`, `less` or `other`. */
+export async function storeCase({ head, text, newPhotos, gonePhotos, thumb, before }) {
+  const found = await inTransaction("readwrite", (stores, attempt) => {
+    const [plan, photoKeys] = [stores.plans.get(head.id), stores.photos.getAllKeys(photosOf(head.id))];
+    let result = "same";
+    // Requests are answered in their order: this is the later one.
+    photoKeys.onsuccess = () => attempt(() => {
+      const photoIds = photoKeys.result.map(([, id]) => id);
+      if (before.planText !== null && plan.result === undefined) result = "less";
+      else if (before.planText !== null && plan.result !== before.planText) result = "other";
+      else if (before.photoIds.some((id) => !photoIds.includes(id))) result = "less";
+      if (result !== "same") return;
+      stores.heads.put(head);
+      stores.plans.put(text, head.id);
+      for (const photo of newPhotos) stores.photos.put(photo, photoKey(head.id, photo.id));
+      for (const id of gonePhotos) stores.photos.delete(photoKey(head.id, id));
+      if (thumb) stores.thumbs.put(thumb, head.id);
+      setCurrent(stores, head.id);
+    });
+    return () => result;
   });
+  if (found !== "same") return found;
   const stored = await inTransaction("readonly", ({ plans }) => {
     const request = plans.get(head.id);
     return () => request.result;
   });
   if (stored !== text) throw new DOMException("not read back", "DataError");
+  return found;
 }
 
 /** Adds a whole case, or puts it in place of the one with its id, without making it the one in work. */

@@ -17,6 +17,7 @@ export function createStore(engine) {
   let members = new Map();
   let undone = [];
   let done = [];
+  let isFrozen = false;
   const listeners = new Set();
   const tell = (type) => {
     for (const listener of [...listeners]) listener({ type });
@@ -31,6 +32,7 @@ export function createStore(engine) {
   };
 
   const applied = (edit) => {
+    if (isFrozen) return { refused: { code: "shown_only", values: {} } };
     try {
       return { text: engine.apply(kept, edit) };
     } catch (error) {
@@ -76,10 +78,10 @@ export function createStore(engine) {
       return shown !== null;
     },
     get canUndo() {
-      return done.length > 0;
+      return done.length > 0 && !isFrozen;
     },
     get canRedo() {
-      return undone.length > 0;
+      return undone.length > 0 && !isFrozen;
     },
 
     commit(edit) {
@@ -108,7 +110,7 @@ export function createStore(engine) {
     },
 
     undo() {
-      if (done.length === 0) return;
+      if (!this.canUndo) return;
       shown = null;
       undone.push(kept);
       kept = done.pop();
@@ -116,11 +118,17 @@ export function createStore(engine) {
     },
 
     redo() {
-      if (undone.length === 0) return;
+      if (!this.canRedo) return;
       shown = null;
       done.push(kept);
       kept = undone.pop();
       tell("plan");
+    },
+
+    /** Takes no change, or takes them again. What is shown without being kept goes. */
+    freeze(isOn) {
+      isFrozen = isOn;
+      if (isOn) this.drop();
     },
 
     /** Puts another plan in place and forgets past and future. Throws where it cannot be read. */

@@ -2,6 +2,7 @@
 
 import { readBlob, readText } from "./assets.js";
 import { createAutosave } from "./autosave.js";
+import { createCaseHold } from "./case_hold.js";
 import { ask } from "./dialogs.js";
 import { drawingPng, drawingSvg } from "./exports.js";
 import { fileName, giveFile, readPlanFile } from "./files.js";
@@ -9,7 +10,7 @@ import { storageWhy, text } from "./messages.js";
 import { PhotoError, readPhoto, restorePhoto } from "./photo.js";
 import { createPosePhotos, posePhotoKeys, storedPosePhotos } from "./pose_photos.js";
 import { rememberSetting, setting } from "./settings.js";
-import { loadCase, loadCurrent, makeCurrent, newCaseId, removeAll } from "./storage.js";
+import { isKept, loadCase, loadCurrent, makeCurrent, newId, removeAll } from "./storage.js";
 import { makeThumb, thumbKey } from "./thumbs.js";
 
 /** A plan with nothing in it, as a file. */
@@ -23,17 +24,19 @@ const pictureType = (name) => PICTURE_TYPES[name.split(".").at(-1).toLowerCase()
 const STORAGE_WAIT_MS = 4000;
 
 /** What takes the place of storage in a page that another page shows: nothing of a case is read or kept there. */
-const NOT_KEPT = { later() {}, now: () => Promise.resolve(true), startFrom() {} };
+const NOT_KEPT = { later() {}, now: () => Promise.resolve(true), pause() {}, startFrom() {} };
+const NOT_HELD = { claim: () => Promise.resolve(true), take: () => Promise.resolve(true), elsewhere: () => Promise.resolve(new Set()) };
 
-export function createWork({ engine, store, stage, messages, wording, shade, view, goTo, showSaved, isEmbedded }) {
+export function createWork({ engine, store, stage, messages, wording, shade, view, goTo, showSaved, showElsewhere, isEmbedded }) {
   let photo = null;
   let isDemo = false;
   let previous = null;
   let savedText = "";
-  let photoCount = 0;
-  let caseId = newCaseId();
+  let caseId = newId();
   let exportedAt = null;
   let isStarted = false;
+  /** Another window works on the case: here it is only shown. */
+  let isShownOnly = false;
   /** A stored photo that could not be decoded just now: it stays stored, for a day with more memory. */
   let unreadPhoto = null;
   const posePhotos = createPosePhotos(() => stage.repaint());
@@ -53,21 +56,51 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       return { head: headNow(), planText: store.keptText, photos: allPhotos(), thumbKey: thumbKey((photo ?? unreadPhoto)?.id, landmarks), thumb: () => makeThumb(picture, landmarks) };
     },
     show: (state, detail) => showSaved(isDemo && state === "saved" ? "demo" : state, detail, store.planText === savedText),
+    changedElsewhere(id) {
+      const mine = newId();
+      if (id === caseId) {
+        caseId = mine;
+        hold.claim(mine);
+      }
+      messages.problem(text("elsewhere.two_kept"));
+      return mine;
+    },
   });
+  const hold = isEmbedded ? NOT_HELD : createCaseHold({ giveUp: () => autosave.now(), lost: () => onlyShow(true) });
 
-  const withId = (read) => {
-    photoCount += 1;
-    return { ...read, id: `${Date.now()}-${photoCount}` };
-  };
+  /** The case is another window's, or this one's again. */
+  function onlyShow(isOn) {
+    isShownOnly = isOn;
+    store.freeze(isOn);
+    autosave.pause(isOn);
+    showElsewhere(isOn);
+  }
+
+  /** Goes on with the case here; the other window shows it from then on. */
+  async function workHere() {
+    const id = caseId;
+    if (!(await hold.take(id)) || id !== caseId) return;
+    try {
+      const kept = await loadCase(id);
+      if (!kept) throw new DOMException("gone", "NotFoundError");
+      await restore(kept, { keepPrevious: false });
+    } catch (error) {
+      messages.problem(text("book.failed", { why: storageWhy(error) }));
+    }
+  }
+
+  const withId = (read) => ({ ...read, id: newId() });
 
   /** Puts another plan and photo in place, as another case unless `id` says which; the present ones are kept for `bringBack`. */
-  function put(planText, nextPhoto, { id = newCaseId(), demo = false, keepPrevious = true, isInFile = demo, exported = null, ofPoses = new Map(), isFlushed = false, unread = null } = {}) {
+  function put(planText, nextPhoto, { id = newId(), demo = false, keepPrevious = true, isInFile = demo, exported = null, ofPoses = new Map(), isFlushed = false, unread = null, isMine = true } = {}) {
     // What was done last may not have been stored yet. The state is taken now; writing it takes a while.
     if (isStarted && !isFlushed) autosave.now();
     isStarted = true;
     if (keepPrevious && !isDemo && store.planText) previous = { planText: store.planText, photo, ofPoses: posePhotos.all(), savedText, id: caseId, exported: exportedAt };
     photo = nextPhoto;
     caseId = id;
+    onlyShow(!isMine);
+    hold.claim(isMine ? id : null);
     exportedAt = exported;
     unreadPhoto = unread;
     posePhotos.replace(ofPoses);
@@ -81,11 +114,12 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
 
   const offerBack = () => (previous ? { text: text("work.bring_back"), act: bringBack } : undefined);
 
-  function bringBack() {
+  async function bringBack() {
     if (!previous) return;
     const back = previous;
     previous = null;
-    put(back.planText, back.photo, { id: back.id, keepPrevious: false, ofPoses: back.ofPoses, isInFile: back.planText === back.savedText, exported: back.exported });
+    const isMine = await hold.claim(back.id);
+    put(back.planText, back.photo, { id: back.id, keepPrevious: false, ofPoses: back.ofPoses, isInFile: back.planText === back.savedText, exported: back.exported, isMine });
     messages.note(text("work.is_back"));
   }
 
@@ -111,6 +145,10 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     const read = await readAloud(file);
     // Another plan may have been opened while the photo was read.
     if (!read || store.planText !== planText) return null;
+    if (isShownOnly) {
+      refused({ code: "shown_only", values: {} });
+      return null;
+    }
     const isSame = missing && missing.photo.width_px === read.width && missing.photo.height_px === read.height;
     const key = isSame ? missing.key : read.id;
     posePhotos.add(key, read);
@@ -126,7 +164,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     if (!read) return;
     const { plan } = store;
     // The demo's plan never takes a person's photo: that begins a case of its own.
-    if (!isDemo && plan.photo && !photo) {
+    if (!isDemo && !isShownOnly && plan.photo && !photo) {
       if (plan.photo.width_px === read.width && plan.photo.height_px === read.height) {
         photo = read;
         stage.setPhoto(photo.bitmap);
@@ -138,7 +176,8 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       }
     }
     let base = engine.open(BLANK);
-    if (!isUntouched(plan)) {
+    // Where another window works on the case, a photo begins a case of its own.
+    if (!isUntouched(plan) && !isShownOnly) {
       const answer = await ask({
         title: text("photo.ask_title"), body: text("photo.ask_body"),
         answers: [
@@ -149,7 +188,7 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       });
       if (!answer) return;
       if (answer === "same") base = store.planText;
-    } else if (!isDemo) base = store.planText;
+    } else if (!isDemo && !isShownOnly) base = store.planText;
     try {
       const next = engine.apply(base, { do: "set_photo", photo: { width_px: read.width, height_px: read.height, mirrored: false } });
       const isSame = base === store.planText;
@@ -226,21 +265,35 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
   async function start() {
     let kept = null;
     if (isEmbedded) return openDemo({ quietly: true });
+    const loading = loadCurrent();
     try {
       const waited = new Promise((_, reject) => setTimeout(() => reject(new DOMException("no answer", "TimeoutError")), STORAGE_WAIT_MS));
-      kept = await Promise.race([loadCurrent(), waited]);
+      kept = await Promise.race([loading, waited]);
     } catch (error) {
       showSaved("failed", error, true);
+      if (error.name === "TimeoutError") {
+        // What is stored meanwhile would be what it answers with.
+        autosave.after(loading);
+        loading.then(comesLate, () => {});
+      }
     }
-    if (kept && (await restore(kept))) {
+    // The demo in another window is no reason to watch it there.
+    const isMine = !kept || (await hold.claim(kept.head.id));
+    if (kept && (isMine || isKept(kept.head)) && (await restore(kept, { isMine }))) {
       goTo(setting("step", "photo"));
       return;
     }
     await openDemo({ quietly: true });
   }
 
+  /** Storage that was slow to answer: her work takes the demo's place, unless she has begun something else. */
+  async function comesLate(kept) {
+    if (!kept || !isKept(kept.head) || !isDemo || store.canUndo) return;
+    if (await restore(kept, { keepPrevious: false })) goTo(setting("step", "photo"));
+  }
+
   /** Puts the kept work in place; `false` where this version cannot read it. */
-  async function restore({ head, text: keptText, photos }) {
+  async function restore({ head, text: keptText, photos }, { isMine, keepPrevious = isStarted } = {}) {
     let planText;
     try {
       planText = engine.open(keptText);
@@ -259,11 +312,11 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
       }
     }
     const { isDemo: demo, isInFile, exportedAt: exported } = head;
-    const wasStarted = isStarted;
-    if (wasStarted) await autosave.now();
-    autosave.startFrom(head, planText, photos.map(({ id }) => id), thumbKey(head.photoId, JSON.parse(planText).landmarks));
-    put(planText, keptPhoto, { isFlushed: true, unread: keptPhoto ? null : base ?? null, id: head.id, ofPoses: storedPosePhotos(ofPoses), demo, keepPrevious: wasStarted, isInFile, exported });
-    showSaved(demo ? "demo" : "saved", new Date(head.changedAt), isInFile);
+    isMine ??= await hold.claim(head.id);
+    if (isStarted) await autosave.now();
+    autosave.startFrom(head, keptText, planText, photos.map(({ id }) => id), thumbKey(head.photoId, JSON.parse(planText).landmarks));
+    put(planText, keptPhoto, { isFlushed: true, unread: keptPhoto ? null : base ?? null, id: head.id, ofPoses: storedPosePhotos(ofPoses), demo, keepPrevious, isInFile, exported, isMine });
+    if (isMine) showSaved(demo ? "demo" : "saved", new Date(head.changedAt), isInFile);
     return true;
   }
 
@@ -311,6 +364,9 @@ export function createWork({ engine, store, stage, messages, wording, shade, vie
     photoBitmap: () => photo?.bitmap ?? null,
     hasPrevious: () => Boolean(previous),
     openCase,
+    workHere,
+    /** The cases that other windows work on. */
+    casesElsewhere: () => hold.elsewhere(),
     /** The case in work. */
     caseId: () => caseId,
     /** Begins the plan of the touch-up as a case of its own, on the new photo; the agreed one stays in the case book. */

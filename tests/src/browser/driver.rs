@@ -39,6 +39,8 @@ impl Engine {
                         "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
                         "--disable-background-networking", "--disable-component-update", "--disable-sync",
                         "--disable-dev-shm-usage", "--force-prefers-reduced-motion",
+                        // A process in reserve would be taken for that of a page.
+                        "--disable-features=SpareRendererForSitePerProcess",
                     ],
                 },
                 "goog:loggingPrefs": { "browser": "ALL" },
@@ -108,6 +110,11 @@ impl Driver {
         Err(format!("{} does not come up", engine.program()).into())
     }
 
+    /// The process of the driver.
+    pub(super) fn process(&self) -> u32 {
+        self.process.id()
+    }
+
     pub(super) fn address(&self) -> String {
         format!("http://127.0.0.1:{}", self.port)
     }
@@ -154,10 +161,33 @@ impl Drop for Driver {
     }
 }
 
-/// Every process below this one, as Linux tells; none on other systems.
+impl Engine {
+    /// The processes below the driver that run a page.
+    pub(super) fn processes(self, driver: u32) -> Vec<u32> {
+        let runs_a_page = |process: &u32| {
+            let line = std::fs::read(format!("/proc/{process}/cmdline")).unwrap_or_default();
+            let line = String::from_utf8_lossy(&line);
+            match self {
+                Engine::Chromium => line.contains("--type=renderer"),
+                Engine::WebKit => line.contains("WebKitWebProcess"),
+            }
+        };
+        descendants(driver).into_iter().filter(runs_a_page).collect()
+    }
+}
+
+/// Ends processes without asking them.
+pub(super) fn kill(processes: &[u32]) {
+    let names = processes.iter().map(u32::to_string);
+    let _ = Command::new("kill").arg("-KILL").args(names).stderr(Stdio::null()).status();
+}
+
+/// Every process below this one, as Linux tells; none on other systems. A process is listed with the thread that started it.
 fn descendants(process: u32) -> Vec<u32> {
-    let list = format!("/proc/{process}/task/{process}/children");
-    let children = std::fs::read_to_string(list).unwrap_or_default();
-    let children = children.split_whitespace().filter_map(|word| word.parse().ok());
+    let threads = std::fs::read_dir(format!("/proc/{process}/task")).into_iter().flatten().flatten();
+    let children = threads.flat_map(|thread| {
+        let list = std::fs::read_to_string(thread.path().join("children")).unwrap_or_default();
+        list.split_whitespace().filter_map(|word| word.parse().ok()).collect::<Vec<u32>>()
+    });
     children.flat_map(|child| descendants(child).into_iter().chain([child])).collect()
 }

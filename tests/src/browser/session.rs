@@ -68,6 +68,7 @@ pub struct Browser {
     /// Which size it has.
     pub window: Window,
     name: String,
+    driver: u32,
 }
 
 /// Opens the page in a fresh browser, runs `test`, and closes everything again. A failure leaves a screenshot.
@@ -116,13 +117,16 @@ impl Browser {
             .connect(&driver.address())
             .await?;
         driver.session = client.session_id().await?;
-        let browser = Browser { client, engine, window, name: name.to_owned() };
+        let browser = Browser { client, engine, window, name: name.to_owned(), driver: driver.process() };
         browser.resize().await?;
         Ok(browser)
     }
 
     /// Gives the page's area, not the window with its bars, the wanted size.
-    async fn resize(&self) -> Outcome {
+    ///
+    /// # Errors
+    /// Where the window does not take it.
+    pub async fn resize(&self) -> Outcome {
         let (width, height) = self.window.size();
         if self.engine == Engine::Chromium {
             let metrics =
@@ -150,6 +154,17 @@ impl Browser {
     /// The driver's.
     pub async fn go(&self, below: &str) -> Outcome {
         Ok(self.client.goto(&format!("{}{below}", page_address())).await?)
+    }
+
+    /// The processes that run a page.
+    #[must_use]
+    pub fn processes(&self) -> Vec<u32> {
+        self.engine.processes(self.driver)
+    }
+
+    /// Ends processes at once, as the system does when memory is short: nothing in the page is told.
+    pub fn kill(&self, processes: &[u32]) {
+        super::driver::kill(processes);
     }
 
     /// Opens an address below the page's own as a new visit, also where it differs in its fragment alone.
@@ -358,6 +373,16 @@ impl Browser {
     /// The driver's.
     pub async fn actions(&self, actions: Value) -> Outcome {
         self.command("actions", json!({ "actions": actions })).await.map(|_| ())
+    }
+
+    /// Runs a script in every page that this window opens from now on, before the page's own (Chromium only). Gives its name.
+    ///
+    /// # Errors
+    /// The driver's.
+    pub async fn before_page(&self, script: &str) -> Result<Value, Failure> {
+        let made =
+            self.devtools("Page.addScriptToEvaluateOnNewDocument", json!({ "source": script })).await?;
+        Ok(made["identifier"].clone())
     }
 
     /// A command of Chromium's own developer protocol.

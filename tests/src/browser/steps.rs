@@ -311,6 +311,38 @@ impl Browser {
         }
     }
 
+    /// A case of this name, with nothing else in it.
+    ///
+    /// # Errors
+    /// The driver's.
+    pub async fn begin_case(&self, label: &str) -> Outcome {
+        self.ready().await?;
+        self.click("#more").await?;
+        self.click("#new-case").await?;
+        self.step("photo").await?;
+        self.fill("#case-label", label).await?;
+        self.until_with(
+            "return JSON.parse(counterpoise.planJson()).case.label === arguments[0]",
+            vec![json!(label)],
+        )
+        .await?;
+        self.kept().await
+    }
+
+    /// All that is stored of cases, in the order of the keys; of photos their lengths.
+    ///
+    /// # Errors
+    /// The driver's.
+    pub async fn stored(&self) -> Result<Value, Failure> {
+        let script = "const done = arguments[arguments.length - 1]; const open = indexedDB.open('counterpoise'); \
+            open.onsuccess = () => { const all = open.result.transaction(['heads', 'plans', 'photos']); \
+            const get = (name) => all.objectStore(name).getAll(); \
+            const [heads, plans, photos] = ['heads', 'plans', 'photos'].map(get); \
+            all.oncomplete = () => { open.result.close(); \
+            done({ heads: heads.result, plans: plans.result, photos: photos.result.map(({ bytes }) => bytes.byteLength) }) }; }";
+        self.value_later(script, Vec::new()).await
+    }
+
     /// Waits until the page says that the present plan is kept on the device.
     ///
     /// # Errors
@@ -342,7 +374,6 @@ fn catalogue(key: &str) -> Result<String, Failure> {
     texts[key].as_str().map(str::to_owned).ok_or_else(|| format!("the catalogue has no {key}").into())
 }
 
-/// The longest stretch of a text between its placeholders.
 /// The longest stretch of a text of the catalogue that has no value in it.
 ///
 /// # Errors
