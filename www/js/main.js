@@ -147,6 +147,14 @@ async function start() {
       const course = await courseOf();
       if (course) await showCourseList({ ...course, failed: (error) => messages.problem(wording.refusal(error)) });
     },
+    async showLicences() {
+      try {
+        await (await import("./licences.js")).showLicences();
+      } catch (error) {
+        console.error(error);
+        messages.problem(text("error.part_missing"));
+      }
+    },
     setStageMode(mode, options = {}) {
       stageMode = { mode, options };
       stage.setMode(mode, options);

@@ -60,6 +60,7 @@ export function createToolbar(app) {
         el("h3", { text: text("more.keys") }),
         el("ul", { class: "plain" }, ...KEYS.map((key) => el("li", { text: text(key) }))),
         el("p", { class: "hint", text: text("more.about", { version: app.version }) }),
+        button(text("licences.title"), { id: "licences", kind: "button wide", on: then(() => app.showLicences()) }),
       ].filter(Boolean);
     });
   }

@@ -6,6 +6,7 @@ mod browsers;
 mod command;
 mod demo;
 mod demo_command;
+mod licences;
 mod link;
 mod offline;
 mod page;
@@ -57,7 +58,11 @@ enum Task {
     /// Fetches the face network of photo assist and says where it is.
     Weights,
     /// Builds the page as plain files in `dist/`, ready for any static host, as one file, and as packages for courses.
-    Release,
+    Release {
+        /// Builds everything once more from nothing, and says whether each file came out the same.
+        #[arg(long)]
+        twice: bool,
+    },
 }
 
 fn main() -> ExitCode {
@@ -67,7 +72,7 @@ fn main() -> ExitCode {
         Task::Bench => bench::run(),
         Task::Demo { check } => demo_command::run(check),
         Task::Weights => weights::fetch().map(|file| println!("{}", file.display())),
-        Task::Release => release::run(),
+        Task::Release { twice } => release::run(twice),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

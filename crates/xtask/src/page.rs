@@ -6,9 +6,10 @@ use std::process::Command;
 use wasm_bindgen_cli_support::Bindgen;
 
 use crate::command::{cargo, find, output, root, run, succeeds, target_dir};
-use crate::{Problem, weights};
+use crate::{Problem, licences, weights};
 
-const WASM_TARGET: &str = "wasm32-unknown-unknown";
+/// The compiler's name for what browsers run.
+pub const WASM_TARGET: &str = "wasm32-unknown-unknown";
 /// The cargo profile of the page's module (see the workspace's `Cargo.toml`).
 pub const PROFILE: &str = "wasm";
 
@@ -37,7 +38,13 @@ const ASIDE: &str = "wide";
 /// What such an engine understands: WebAssembly's 128-bit packed instructions.
 const WIDE: &str = "-Ctarget-feature=+simd128";
 
-/// Compiles the web crates and writes the modules and their bindings.
+/// The packages of the page's modules.
+#[must_use]
+pub fn module_packages() -> Vec<&'static str> {
+    MODULES.map(|(package, ..)| package).to_vec()
+}
+
+/// Compiles the web crates and writes the modules and their bindings, and whose work is in them.
 ///
 /// # Errors
 /// Where the compiler's target is missing and cannot be added, or the build fails.
@@ -56,6 +63,7 @@ pub fn build() -> Result<(), Problem> {
     let aside = target_dir().join(ASIDE);
     run(compiler(&[WIDE]).args(["--lib", "--package", VISION_PACKAGE, "--target-dir"]).arg(&aside))?;
     bind(&built(&aside).join(VISION_MODULE), &package_dir().join(VISION_WIDE))?;
+    licences::write(&package_dir())?;
     // All the rest works without; the page says so where it is asked to find points.
     match weights::fetch() {
         Ok(file) => {
@@ -69,6 +77,21 @@ pub fn build() -> Result<(), Problem> {
             Ok(())
         }
     }
+}
+
+/// Takes away what [`build`] made, so that the next one begins from nothing.
+///
+/// # Errors
+/// Where it cannot be taken away.
+pub fn forget() -> Result<(), Problem> {
+    for folder in [target_dir().join(WASM_TARGET), target_dir().join(ASIDE).join(WASM_TARGET), package_dir()]
+    {
+        if folder.exists() {
+            std::fs::remove_dir_all(&folder)
+                .map_err(|error| format!("cannot empty {}: {error}", folder.display()))?;
+        }
+    }
+    Ok(())
 }
 
 /// Compiles an example of the web crate as a module of its own, with its bindings, into a folder.

@@ -5,10 +5,12 @@ use std::path::{Path, PathBuf};
 use crate::command::{root, target_dir};
 use crate::pinned::sum_of;
 use crate::shrink::shrunk;
-use crate::{Problem, offline, page, scorm, single};
+use crate::{Problem, licences, offline, page, scorm, single};
 
 /// The whole page as one file.
 const ONE_FILE: &str = "counterpoise.html";
+/// Folder of the bills of materials, one for each of the page's modules.
+const BILLS: &str = "bills-of-materials";
 /// Folder and name of each licence that goes wherever the page goes; the last is that of the sheet's font.
 pub const LICENCES: [(&str, &str); 3] =
     [("", "LICENSE-APACHE"), ("", "LICENSE-MIT"), ("crates/sheet", "LICENSE-DEJAVU")];
@@ -17,7 +19,32 @@ pub const LICENCES: [(&str, &str); 3] =
 ///
 /// # Errors
 /// Where the build or the copying fails.
-pub fn run() -> Result<(), Problem> {
+pub fn run(twice: bool) -> Result<(), Problem> {
+    let list = make()?;
+    print!("{list}");
+    if twice {
+        same_again(&list)?;
+    }
+    println!("The page is in dist/; put it on any static host, or hand on {ONE_FILE} alone.");
+    println!("For a course's server: each *.scorm12.zip.");
+    Ok(())
+}
+
+/// Builds all of it again with nothing left of the first build, and compares.
+fn same_again(list: &str) -> Result<(), Problem> {
+    page::forget()?;
+    let again = make()?;
+    let differing: Vec<&str> =
+        list.lines().filter(|line| !again.lines().any(|other| other == *line)).collect();
+    if differing.is_empty() && list.len() == again.len() {
+        println!("Built twice from nothing: {} files, all the same.", list.lines().count());
+        return Ok(());
+    }
+    Err(format!("built twice, these came out another way:\n{}", differing.join("\n")))
+}
+
+/// Builds `dist/` anew; the list of what is in it.
+fn make() -> Result<String, Problem> {
     page::build()?;
     let dist = root().join("dist");
     write(&dist)?;
@@ -30,16 +57,14 @@ pub fn run() -> Result<(), Problem> {
     write_packed(&dist, &packed)?;
     offline::keep(&dist)?;
     copy(&packed, &dist)?;
+    licences::write_bills(&dist.join(BILLS))?;
     let failed = |error: std::io::Error| format!("cannot write {}: {error}", dist.display());
     for (folder, name) in LICENCES {
         std::fs::copy(root().join(folder).join(name), dist.join(name)).map_err(failed)?;
     }
     let list = listing(&dist).map_err(failed)?;
     std::fs::write(dist.join("files.txt"), &list).map_err(failed)?;
-    print!("{list}");
-    println!("The page is in dist/; put it on any static host, or hand on {ONE_FILE} alone.");
-    println!("For a course's server: each *.scorm12.zip.");
-    Ok(())
+    Ok(list)
 }
 
 /// Writes the built page with its demo into a folder, emptied first, as visitors get it.

@@ -21,7 +21,8 @@ const LEFT_OUT: [&str; 1] = ["js/face_worker.js"];
 /// Style sheets that the page loads later.
 const LATER_STYLES: [&str; 1] = ["css/book.css"];
 /// What the page reads when it wants it, below its folder.
-const FILES: [&str; 4] = [
+const FILES: [&str; 5] = [
+    "pkg/licences.json",
     "pkg/counterpoise_web_bg.wasm",
     "pkg/balance/counterpoise_web_balance_bg.wasm",
     "pkg/sheet/counterpoise_web_sheet_bg.wasm",
