@@ -1,5 +1,6 @@
 //! Shared helpers of the reference checks and acceptance tests.
 
+pub mod any_plan;
 #[cfg(feature = "page")]
 pub mod browser;
 pub mod cases;
@@ -7,6 +8,7 @@ mod chance;
 mod data;
 pub mod face;
 mod hand;
+pub mod laws;
 mod named;
 #[cfg(feature = "page")]
 pub mod pictures;

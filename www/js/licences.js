@@ -12,7 +12,7 @@ export async function showLicences() {
     el("details", { class: "licence", data: { part: name } },
       el("summary", {}, el("span", { text: [name, version].filter(Boolean).join(" ") }), el("span", { class: "hint", text: licence })),
       // In the words of whoever wrote it, in whatever language the page is.
-      ...places.map((place) => el("pre", { lang: "en", dir: "ltr", tabindex: 0, role: "region", "aria-label": name, text: texts[place] })));
+      ...places.map((place) => el("pre", { lang: "en", dir: "ltr", tabindex: 0, role: "group", "aria-label": name, text: texts[place] })));
   await openDialog(text("licences.title"), () => [
     el("p", { text: text("licences.how", { count: parts.length }) }),
     el("div", { class: "licences" }, ...parts.map(part)),

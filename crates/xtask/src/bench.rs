@@ -1,6 +1,6 @@
 //! `cargo xtask bench`: speed and size against their limits, all from one run on one machine.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::Write;
 use std::path::{Component, Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -33,11 +33,18 @@ const ASSIST_BYTES: f64 = 2_600_000.0;
 /// Everything a first visit loads before it works, compressed, bytes.
 const SIZE_BYTES: f64 = 250_000.0;
 
+/// From an empty cache to a page that can be worked with, CPU four times slower, ms.
+const START_MS: f64 = 3000.0;
+/// How much memory may be held after a long visit that was not held before, MB: two hundred steps of undo are about two.
+const GROWTH_MB: f64 = 4.0;
+/// What `--check` holds the table to: generous, so that another machine passes and a mishap does not.
+const LIMITS: &str = include_str!("../bench-limits.json");
+
 /// Prints one table.
 ///
 /// # Errors
-/// Where something cannot be built or run; never for being slow.
-pub fn run() -> Result<(), Problem> {
+/// Where something cannot be built or run; for being slow only where that is to be checked.
+pub fn run(wants_check: bool) -> Result<(), Problem> {
     browsers::ensure_installed()?;
     page::build()?;
     let folder = target_dir().join("bench-page");
@@ -74,8 +81,9 @@ pub fn run() -> Result<(), Problem> {
     if let Some(error) = in_page["core"]["error"].as_str() {
         return Err(format!("the page could not be timed: {error}"));
     }
-    print_table(&native, &in_page, sizes()?);
-    Ok(())
+    let rows = table(&native, &in_page, sizes()?);
+    print_table(&rows);
+    if wants_check { check(&rows) } else { Ok(()) }
 }
 
 /// The JSON on the last line that a program prints.
@@ -89,16 +97,56 @@ fn measured(command: &mut Command) -> Result<Value, Problem> {
     serde_json::from_str(line).map_err(|error| format!("a benchmark printed {line}: {error}"))
 }
 
-fn print_table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)>) {
+/// A line of the table.
+struct Row {
+    what: String,
+    value: f64,
+    unit: &'static str,
+    /// What it should not exceed: the goal, which a slow machine may miss.
+    goal: Option<f64>,
+}
+
+fn print_table(rows: &[Row]) {
+    println!("| what | measured | limit | measured/limit |");
+    println!("|---|---:|---:|---:|");
+    for Row { what, value, unit, goal } in rows {
+        match goal {
+            Some(goal) => println!("| {what} | {value:.2} {unit} | {goal} {unit} | {:.2} |", value / goal),
+            None => println!("| {what} | {value:.2} {unit} | | |"),
+        }
+    }
+}
+
+/// Holds the table to `bench-limits.json`, whose names are those of its lines.
+fn check(rows: &[Row]) -> Result<(), Problem> {
+    let limits: BTreeMap<String, f64> =
+        serde_json::from_str(LIMITS).map_err(|error| format!("bench-limits.json: {error}"))?;
+    let gone: Vec<&str> =
+        limits.keys().filter(|name| !rows.iter().any(|row| row.what == **name)).map(String::as_str).collect();
+    if !gone.is_empty() {
+        return Err(format!("bench-limits.json has what is not measured: {}", gone.join("; ")));
+    }
+    let over: Vec<String> = rows
+        .iter()
+        .filter_map(|row| {
+            let limit = limits.get(&row.what)?;
+            // What could not be measured is no number, and not within a limit.
+            let is_within = row.value <= *limit;
+            (!is_within).then(|| format!("{}: {:.2} {}, at most {limit}", row.what, row.value, row.unit))
+        })
+        .collect();
+    println!("{} lines are held to limits.", limits.len());
+    if over.is_empty() { Ok(()) } else { Err(format!("beyond the limits:\n{}", over.join("\n"))) }
+}
+
+fn table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)>) -> Vec<Row> {
     let number = |value: &Value| value.as_f64().unwrap_or(f64::NAN);
     let core = &in_page["core"];
     let (frame, frame_native) = (number(&core["frame_us"]), number(&native["frame_us"]));
     let (fit, fit_native) = (number(&core["fit_us"]), number(&native["fit_us"]));
-    println!("| what | measured | limit | measured/limit |");
-    println!("|---|---:|---:|---:|");
-    let row = |what: &str, value: f64, unit: &str, limit: Option<f64>| match limit {
-        Some(limit) => println!("| {what} | {value:.2} {unit} | {limit} {unit} | {:.2} |", value / limit),
-        None => println!("| {what} | {value:.2} {unit} | | |"),
+    let mut rows = Vec::new();
+    let mut row = |what: &str, value: f64, unit: &'static str, goal: Option<f64>| {
+        rows.push(Row { what: what.to_owned(), value, unit, goal });
     };
     row("report + scene of a pair, native", frame_native, "µs", None);
     row("report + scene of a pair, wasm", frame, "µs", Some(FRAME_US));
@@ -151,6 +199,15 @@ fn print_table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)
     }
     let counted = sizes.iter().filter(|(kind, _)| FIRST_VISIT.contains(kind)).map(|(_, bytes)| bytes).sum();
     row("first visit: wasm + js + css + html, gzip", kilobytes(counted), "kB", Some(SIZE_BYTES / 1000.0));
+    let starts = &in_page["starts_ms"];
+    row("nothing to working page, CPU 4 × slower, median", number(&starts["median"]), "ms", Some(START_MS));
+    let memory = &in_page["memory"];
+    for (id, what) in [("heap_mb", "JavaScript"), ("wasm_mb", "wasm")] {
+        let what = format!("more memory after 200 edits and 20 photos, {what}");
+        row(&what, number(&memory[id]), "MB", Some(GROWTH_MB));
+    }
+    row("more nodes after 200 edits and 20 photos", number(&memory["nodes"]), "nodes", None);
+    rows
 }
 
 /// Kinds of files that a first visit loads; the texts are one more, of which each language has its own.

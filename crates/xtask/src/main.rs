@@ -6,6 +6,7 @@ mod browsers;
 mod command;
 mod demo;
 mod demo_command;
+mod fuzz;
 mod licences;
 mod link;
 mod offline;
@@ -48,7 +49,19 @@ enum Task {
         rest: Vec<String>,
     },
     /// Measures speed and size against their limits and prints one table.
-    Bench,
+    Bench {
+        /// Fails where a line is beyond `crates/xtask/bench-limits.json`.
+        #[arg(long)]
+        check: bool,
+    },
+    /// Feeds parsers, edits and solvers what a fuzzer makes up, and checks what must hold of everything.
+    Fuzz {
+        /// How long all of it may take.
+        #[arg(long, default_value_t = 10.0)]
+        minutes: f64,
+        /// One target; all of them when left out.
+        target: Option<String>,
+    },
     /// Draws the demo case (`demo/`) anew.
     Demo {
         /// Only says whether the files are what would be drawn.
@@ -69,7 +82,8 @@ fn main() -> ExitCode {
     let done = match Args::parse().task {
         Task::Serve { port } => serve(port),
         Task::Test { area, rest } => test::run_areas(area, &rest),
-        Task::Bench => bench::run(),
+        Task::Bench { check } => bench::run(check),
+        Task::Fuzz { minutes, target } => fuzz::run_all(minutes, target.as_deref()),
         Task::Demo { check } => demo_command::run(check),
         Task::Weights => weights::fetch().map(|file| println!("{}", file.display())),
         Task::Release { twice } => release::run(twice),

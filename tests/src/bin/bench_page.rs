@@ -1,7 +1,8 @@
 //! Times the page in Chromium for `cargo xtask bench`, which serves it together with the timed work as wasm under
 //! `/bench/`. Prints one line of JSON: microseconds of the core, milliseconds of script for each move of a slider.
 
-use counterpoise_tests::browser::{Browser, Engine, Outcome, Window, run};
+use counterpoise_tests::browser::{Browser, Engine, Failure, Outcome, Window, run, shots_dir};
+use counterpoise_tests::pictures;
 use serde_json::{Value, json};
 
 /// How many moves of the slider are timed, a batch at a time, so that none outlasts the driver's patience.
@@ -9,6 +10,8 @@ const BATCHES: u32 = 10;
 const MOVES: u32 = 20;
 /// How much slower the processor is made for the slider: a tablet of some years ago.
 const SLOWER: u32 = 4;
+/// How often the page is opened anew.
+const STARTS: usize = 5;
 
 fn main() {
     run(Engine::Chromium, Window::Standing, "bench", bench);
@@ -34,13 +37,84 @@ async fn bench(browser: &Browser) -> Outcome {
         assist.insert("slow_hair_ms".to_owned(), slow["hair_ms"].clone());
         assist.insert("whole_ms".to_owned(), slow["whole_ms"].clone());
     }
+    let starts = starts(browser).await?;
+    let memory = memory(browser).await?;
     moves.sort_by(f64::total_cmp);
     let at = |share: f64| moves.get((moves.len() as f64 * share) as usize).copied();
     println!(
         "{}",
-        json!({ "core": core, "assist": assist, "slider_ms": { "median": at(0.5), "p95": at(0.95), "moves": moves.len() } })
+        json!({ "core": core, "assist": assist, "starts_ms": starts, "memory": memory, "slider_ms": { "median": at(0.5), "p95": at(0.95), "moves": moves.len() } })
     );
     Ok(())
+}
+
+/// From an empty cache to a page that is ready, as the page's own clock tells.
+async fn starts(browser: &Browser) -> Result<Value, Failure> {
+    let script = "new MutationObserver(() => { if (document.documentElement?.dataset.ready) window.readyAt ??= performance.now() }) \
+        .observe(document, { subtree: true, childList: true, attributes: true })";
+    browser.before_page(script).await?;
+    browser.devtools("Network.enable", json!({})).await?;
+    browser.devtools("Network.setCacheDisabled", json!({ "cacheDisabled": true })).await?;
+    browser.devtools("Emulation.setCPUThrottlingRate", json!({ "rate": SLOWER })).await?;
+    let mut times = Vec::new();
+    for _ in 0..STARTS {
+        browser.open_anew("").await?;
+        browser.ready().await?;
+        times.extend(browser.value("return window.readyAt").await?.as_f64());
+    }
+    browser.devtools("Emulation.setCPUThrottlingRate", json!({ "rate": 1 })).await?;
+    browser.devtools("Network.setCacheDisabled", json!({ "cacheDisabled": false })).await?;
+    times.sort_by(f64::total_cmp);
+    Ok(json!({ "median": times.get(times.len() / 2) }))
+}
+
+/// What a long visit holds on to: memory after many photos and edits less that after a few, MB, and nodes of the document.
+async fn memory(browser: &Browser) -> Result<Value, Failure> {
+    let script = "for (const name of ['instantiate', 'instantiateStreaming']) { const make = WebAssembly[name]; \
+        WebAssembly[name] = async (...given) => { const made = await make.apply(WebAssembly, given); \
+        const { memory } = (made.instance ?? made).exports; if (memory) (window.memories ??= []).push(memory); return made; } }";
+    browser.before_page(script).await?;
+    browser.open_anew("").await?;
+    browser.ready().await?;
+    let photo = shots_dir()?.join("memory.png");
+    std::fs::write(&photo, pictures::png(2000, 1500, true))?;
+    let mut held = Vec::new();
+    for (photos, edits) in [(3, 20), (20, 200)] {
+        for _ in 0..photos {
+            browser.click("#more").await?;
+            browser.click("#new-case").await?;
+            browser.open_photo(&photo, 2000, 1500).await?;
+        }
+        // Edits of the demo, in which all of a plan is computed.
+        browser.click("#more").await?;
+        browser.click("#demo-case").await?;
+        browser.step("shape").await?;
+        for edit in 0..edits {
+            let way = if edit % 2 == 0 { "1" } else { "-1" };
+            browser
+                .value_with(
+                    "document.querySelector(`#panel-shape [data-step=\"${arguments[0]}\"][data-param=arch_y]`).click()",
+                    vec![json!(way)],
+                )
+                .await?;
+            browser.settle().await?;
+        }
+        browser.devtools("HeapProfiler.collectGarbage", json!({})).await?;
+        held.push(
+            browser
+                .value(
+                    "return [performance.memory.usedJSHeapSize, window.memories.reduce((sum, { buffer }) => sum + buffer.byteLength, 0), \
+                     document.getElementsByTagName('*').length]",
+                )
+                .await?,
+        );
+    }
+    let grown = |index: usize| {
+        held[1][index].as_f64().zip(held[0][index].as_f64()).map(|(after, before)| after - before)
+    };
+    Ok(
+        json!({ "heap_mb": grown(0).map(|bytes| bytes / 1e6), "wasm_mb": grown(1).map(|bytes| bytes / 1e6), "nodes": grown(2) }),
+    )
 }
 
 /// Median over nine rounds after a warm-up, as natively; and the same report through the page's own boundary.
