@@ -218,13 +218,15 @@ async fn where_nothing_can_be_guessed_hand_work_goes_on(browser: &Browser) -> Ou
 /// A worker cannot be reached from here, so it is made from a text that begins with this script.
 async fn change_worker(browser: &Browser, script: &str) -> Outcome {
     let change = format!(
-        "const Own = Worker; window.Worker = class {{ constructor(address) {{ \
+        "const done = arguments[0]; import(new URL('js/assets.js', document.baseURI)).then(({{ trusted }}) => {{ \
+         const Own = Worker; window.Worker = class {{ constructor(address) {{ \
            const text = `{script} import(${{JSON.stringify(String(address))}})\
              .then(() => self.late?.forEach((event) => self.dispatchEvent(new MessageEvent('message', {{ data: event.data }}))));\
              self.late = []; self.addEventListener('message', (event) => event.isTrusted && self.late.push(event));`; \
-           return new Own(URL.createObjectURL(new Blob([text], {{ type: 'text/javascript' }})), {{ type: 'module' }}); }} }}"
+           return new Own(trusted(URL.createObjectURL(new Blob([text], {{ type: 'text/javascript' }}))), {{ type: 'module' }}); }} }}; \
+         done(true); }})"
     );
-    browser.value(&change).await?;
+    browser.value_later(&change, Vec::new()).await?;
     Ok(())
 }
 

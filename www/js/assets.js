@@ -58,11 +58,25 @@ export function needStyle(path) {
   });
 }
 
+let policy = null;
+
+/** The one way in which an address becomes code that runs (Trusted Types, where the browser has them): a file of this page, or its own text. */
+export function trusted(address) {
+  policy ??= globalThis.trustedTypes?.createPolicy("counterpoise", {
+    createScriptURL(asked) {
+      const { protocol, origin } = new URL(asked, location.href);
+      if (protocol !== "blob:" && origin !== location.origin) throw new TypeError(`${asked}: not a script of this page`);
+      return asked;
+    },
+  });
+  return policy ? policy.createScriptURL(address) : address;
+}
+
 /** A worker, which finds these files of the page by the same means. Throws where there can be none. */
 export function startWorker(path, files) {
-  if (carried() === null) return new Worker(addressOf(path), { type: "module" });
+  if (carried() === null) return new Worker(trusted(addressOf(path)), { type: "module" });
   const handed = Object.fromEntries(files.map((file) => [file, carried()[file]]));
   const source = `self.counterpoiseEntry = ${JSON.stringify(path)}; self.counterpoiseFiles = ${JSON.stringify(handed)};\n${globalThis.counterpoiseScript}`;
   const address = URL.createObjectURL(new Blob([source], { type: "text/javascript" }));
-  return new Worker(address);
+  return new Worker(trusted(address));
 }

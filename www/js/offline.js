@@ -1,6 +1,6 @@
 // The page without a network (`sw.js`): registered for a release, and a newer release taken when a person says so, after her work is saved.
 
-import { isOneFile } from "./assets.js";
+import { isOneFile, trusted } from "./assets.js";
 import { text } from "./messages.js";
 
 /** A tablet may stay on for weeks: it is asked for a newer release when the page comes to the front, but not more often than this, ms. */
@@ -48,7 +48,7 @@ export function keepOffline({ messages, save, isFramed }) {
     });
     try {
       state = "preparing";
-      registration = await serviceWorker.register("sw.js", { updateViaCache: "none" });
+      registration = await serviceWorker.register(trusted("sw.js"), { updateViaCache: "none" });
       if (registration.active) state = "ready";
       if (registration.waiting && serviceWorker.controller) offer();
       watch(registration.installing);

@@ -19,7 +19,7 @@ const USUAL_PORT: u16 = 8740;
 /// Nothing but our own files, no inline code, and no request to anywhere else: the photo cannot leave the device.
 const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; \
      img-src 'self' blob: data:; connect-src 'self'; worker-src 'self' blob:; manifest-src 'self'; \
-     base-uri 'none'; form-action 'none'";
+     base-uri 'none'; form-action 'none'; require-trusted-types-for 'script'; trusted-types counterpoise";
 
 /// The beginning of an address without its first slash, and the folder that lies there.
 pub type Mount = (&'static str, PathBuf);

@@ -92,7 +92,7 @@ pub fn single(site: &Path, more: &[(&str, &str)]) -> Result<String, Problem> {
 
     let sum = |text: &str| format!("'sha256-{}'", STANDARD.encode(Sha256::digest(text.as_bytes())));
     let policy = format!(
-        "default-src 'none'; script-src {} 'wasm-unsafe-eval'; style-src {}; img-src blob: data:; worker-src blob:; base-uri 'none'; form-action 'none'",
+        "default-src 'none'; script-src {} 'wasm-unsafe-eval'; style-src {}; img-src blob: data:; worker-src blob:; base-uri 'none'; form-action 'none'; require-trusted-types-for 'script'; trusted-types counterpoise",
         sum(&script),
         sum(&styles)
     );
