@@ -11,7 +11,6 @@ use proptest::prelude::*;
 use crate::cases::{Camera, face_landmark, natural_params, photo_plan, trace, whole_plan, written};
 
 /// Numbers as they come from sliders, and numbers that should never come.
-#[must_use]
 pub fn number() -> impl Strategy<Value = f64> {
     prop_oneof![
         6 => -50.0..80.0_f64,
@@ -139,13 +138,11 @@ fn settings() -> impl Strategy<Value = FrameSettings> {
 }
 
 /// What a balance prefers.
-#[must_use]
 pub fn prefer() -> impl Strategy<Value = Prefer> {
     proptest::sample::select(vec![Prefer::Even, Prefer::Filling, Prefer::Trimming])
 }
 
 /// Rules of the balance for one side.
-#[must_use]
 pub fn side_balance() -> impl Strategy<Value = SideBalance> {
     let mm = || prop_oneof![5 => 0.0..6.0_f64, 1 => number()];
     let pull = (proptest::sample::select(PullTo::ALL.to_vec()), mm())
@@ -167,7 +164,6 @@ pub fn side_balance() -> impl Strategy<Value = SideBalance> {
 }
 
 /// Any edit, sensible or not.
-#[must_use]
 pub fn edit() -> impl Strategy<Value = Edit> {
     let text = ".{0,140}";
     let one = prop_oneof![
@@ -314,7 +310,6 @@ fn moment() -> impl Strategy<Value = String> {
 }
 
 /// The name of a pose, mostly one that there is.
-#[must_use]
 pub fn pose_id() -> impl Strategy<Value = String> {
     prop_oneof![
         2 => Just(TOUCH_UP.to_owned()),
@@ -329,7 +324,6 @@ fn pose_photo() -> impl Strategy<Value = PosePhoto> {
 }
 
 /// A pose as it may be set.
-#[must_use]
 pub fn pose_record() -> impl Strategy<Value = PoseRecord> {
     let height = || prop_oneof![4 => 10.0..30.0_f64, 1 => number()];
     let heights = || {
@@ -372,7 +366,6 @@ pub fn pose_record() -> impl Strategy<Value = PoseRecord> {
 ///
 /// # Panics
 /// Never: the invented case can be built.
-#[must_use]
 pub fn start() -> impl Strategy<Value = Plan> {
     prop_oneof![
         Just(Plan::default()),
