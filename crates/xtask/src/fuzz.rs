@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
-use crate::command::{cargo, root, run, target_dir};
-use crate::{Problem, weights};
+use crate::command::{root, run, target_dir};
+use crate::{Problem, tool, weights};
 
 /// The tool and the version that is used.
 const TOOL: (&str, &str) = ("cargo-fuzz", "0.13.2");
@@ -115,15 +115,7 @@ pub fn run_all(minutes: f64, only: Option<&str>) -> Result<(), Problem> {
 
 /// Builds the fuzzers; the folder of their programs.
 fn build() -> Result<PathBuf, Problem> {
-    let (tool, version) = TOOL;
-    let home = target_dir().join("tools").join(format!("{tool}-{version}"));
-    let program = home.join("bin").join(format!("{tool}{}", std::env::consts::EXE_SUFFIX));
-    if !program.is_file() {
-        let mut install = cargo();
-        install.env("CARGO_TARGET_DIR", home.join("build"));
-        run(install.args(["install", tool, "--version", version, "--locked", "--root"]).arg(&home))?;
-        let _ = std::fs::remove_dir_all(home.join("build"));
-    }
+    let program = tool::installed(TOOL.0, TOOL.1)?;
     // The same versions of everything as the project has, beside the fuzzer's own library.
     let folder = root().join("tests/fuzz");
     let copied = std::fs::copy(root().join("Cargo.lock"), folder.join("Cargo.lock"));

@@ -6,9 +6,9 @@ use std::process::Command;
 
 use serde_json::{Value, json};
 
-use crate::Problem;
-use crate::command::{cargo, output, root, run, target_dir};
+use crate::command::{cargo, output, root, run};
 use crate::page::{WASM_TARGET, module_packages};
+use crate::{Problem, tool};
 
 /// Where the page finds the list, below its package folder.
 pub const FILE: &str = "licences.json";
@@ -127,16 +127,7 @@ fn read(file: &Path) -> Result<String, Problem> {
 /// # Errors
 /// Where the tool cannot be installed or fails.
 pub fn write_bills(folder: &Path) -> Result<(), Problem> {
-    let (tool, version) = BILL_TOOL;
-    let home = target_dir().join("tools").join(format!("{tool}-{version}"));
-    let program = home.join("bin").join(format!("{tool}{}", std::env::consts::EXE_SUFFIX));
-    if !program.is_file() {
-        let mut install = cargo();
-        // Its build is no part of the project's.
-        install.env("CARGO_TARGET_DIR", home.join("build"));
-        run(install.args(["install", tool, "--version", version, "--locked", "--root"]).arg(&home))?;
-        let _ = std::fs::remove_dir_all(home.join("build"));
-    }
+    let program = tool::installed(BILL_TOOL.0, BILL_TOOL.1)?;
     std::fs::create_dir_all(folder).map_err(|error| format!("cannot make {}: {error}", folder.display()))?;
     let name = "bill-of-materials";
     let mut command = Command::new(&program);

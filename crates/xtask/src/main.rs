@@ -18,6 +18,7 @@ mod server;
 mod shrink;
 mod single;
 mod test;
+mod tool;
 mod weights;
 
 use std::process::ExitCode;
