@@ -58,8 +58,8 @@ def mean_and_hausdorff(p, target):
     return (there.mean() + back.mean()) / 2, max(there.max(), back.max())
 
 
-def main():
-    target = np.round(brow(), 3)
+def fitted(target):
+    """scipy's fit of an outline to a brow, from three places of the arch."""
     samples = even(target, SAMPLES)
     lo, hi = model.RANGES.T.copy()
     lo[4] = .05
@@ -72,6 +72,12 @@ def main():
                             xtol=1e-12, ftol=1e-12, gtol=1e-12, max_nfev=2000)
         if best is None or fit.cost < best.cost:
             best = fit
+    return best
+
+
+def main():
+    target = np.round(brow(), 3)
+    best = fitted(target)
     mean, hausdorff = mean_and_hausdorff(best.x, target)
     rng = np.random.default_rng(20)
     outlines = []

@@ -9,7 +9,7 @@ use flate2::Compression;
 use flate2::write::GzEncoder;
 use serde_json::Value;
 
-use crate::command::{cargo, root, target_dir};
+use crate::command::{cargo, root, run as run_command, target_dir};
 use crate::{Problem, browsers, page, release, server};
 
 /// Report and scene of a pair in wasm, µs: a small part of a frame, so that a drag never waits for it.
@@ -37,6 +37,12 @@ const SIZE_BYTES: f64 = 250_000.0;
 const START_MS: f64 = 3000.0;
 /// How much memory may be held after a long visit that was not held before, MB: two hundred steps of undo are about two.
 const GROWTH_MB: f64 = 4.0;
+/// How far the areas of all pairs of the fixtures may be from those of another library, mm²: 1e-6 for each of a hundred and forty areas.
+const AREAS_MM2: f64 = 1.4e-4;
+/// What other libraries compute as well, below `tests/fixtures`.
+const FIXTURES: [&str; 2] = ["shapes.json", "fit-scipy.json"];
+/// Those libraries, as they made the fixtures.
+const PYTHON_LIBRARIES: [&str; 3] = ["numpy==2.4.6", "scipy==1.17.1", "shapely==2.2.0"];
 /// What `--check` holds the table to: generous, so that another machine passes and a mishap does not.
 const LIMITS: &str = include_str!("../bench-limits.json");
 
@@ -54,11 +60,13 @@ pub fn run(wants_check: bool) -> Result<(), Problem> {
         cargo()
             .args(["run", "--quiet", "--package", "counterpoise-web", "--example", "bench_native"])
             .args(["--profile", page::PROFILE, "--"])
-            .arg(&plan),
+            .arg(&plan)
+            .args(FIXTURES.map(|name| root().join("tests/fixtures").join(name))),
     )?;
     let vision = target_dir().join("bench-vision");
     page::build_vision_example("bench_vision", &vision)?;
-    let mut mounts = vec![("bench/", folder), ("bench-vision/", vision)];
+    let fixtures = root().join("tests/fixtures");
+    let mut mounts = vec![("bench/", folder), ("bench-vision/", vision), ("bench-fixtures/", fixtures)];
     let data = root().join("../shared/data");
     if data.is_dir() {
         mounts.push(("bench-data/", data));
@@ -81,7 +89,11 @@ pub fn run(wants_check: bool) -> Result<(), Problem> {
     if let Some(error) = in_page["core"]["error"].as_str() {
         return Err(format!("the page could not be timed: {error}"));
     }
-    let rows = table(&native, &in_page, sizes()?);
+    let independent = independent().unwrap_or_else(|problem| {
+        println!("other libraries were not timed: {problem}");
+        Value::Null
+    });
+    let rows = table(&native, &in_page, &independent, sizes()?);
     print_table(&rows);
     if wants_check { check(&rows) } else { Ok(()) }
 }
@@ -139,7 +151,24 @@ fn check(rows: &[Row]) -> Result<(), Problem> {
     if over.is_empty() { Ok(()) } else { Err(format!("beyond the limits:\n{}", over.join("\n"))) }
 }
 
-fn table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)>) -> Vec<Row> {
+/// The same work by libraries that share nothing with the core, in a Python of its own.
+fn independent() -> Result<Value, Problem> {
+    let home = target_dir().join("oracle");
+    let python = home.join("bin/python");
+    if !python.is_file() {
+        run_command(Command::new("python3").args(["-m", "venv"]).arg(&home))?;
+    }
+    // Quick where they are there already.
+    run_command(Command::new(&python).args(["-m", "pip", "install", "--quiet"]).args(PYTHON_LIBRARIES))?;
+    measured(Command::new(&python).arg(root().join("tests/oracle/bench.py")))
+}
+
+fn table(
+    native: &Value,
+    in_page: &Value,
+    independent: &Value,
+    sizes: Vec<(&'static str, usize)>,
+) -> Vec<Row> {
     let number = |value: &Value| value.as_f64().unwrap_or(f64::NAN);
     let core = &in_page["core"];
     let (frame, frame_native) = (number(&core["frame_us"]), number(&native["frame_us"]));
@@ -199,6 +228,20 @@ fn table(native: &Value, in_page: &Value, sizes: Vec<(&'static str, usize)>) -> 
     }
     let counted = sizes.iter().filter(|(kind, _)| FIRST_VISIT.contains(kind)).map(|(_, bytes)| bytes).sum();
     row("first visit: wasm + js + css + html, gzip", kilobytes(counted), "kB", Some(SIZE_BYTES / 1000.0));
+    for (what, id, theirs, by) in [
+        ("kept, removed and added of a pair", "areas_us", "areas_us", "GEOS"),
+        ("fit of the invented brow", "common_fit_us", "fit_us", "scipy"),
+    ] {
+        let [here, wasm, other] = [number(&native[id]), number(&core[id]), number(&independent[theirs])];
+        row(&format!("{what}, native"), here, "µs", None);
+        row(&format!("{what}, wasm"), wasm, "µs", None);
+        row(&format!("{what}, {by}"), other, "µs", None);
+        row(&format!("{what}, {by} to wasm"), other / wasm, "×", None);
+    }
+    let areas = [&native["areas_mm2"], &core["areas_mm2"]]
+        .map(|ours| (number(ours) - number(&independent["areas_mm2"])).abs());
+    row("areas of all pairs, native against GEOS", areas[0], "mm²", Some(AREAS_MM2));
+    row("areas of all pairs, wasm against GEOS", areas[1], "mm²", Some(AREAS_MM2));
     let starts = &in_page["starts_ms"];
     row("nothing to working page, CPU 4 × slower, median", number(&starts["median"]), "ms", Some(START_MS));
     let memory = &in_page["memory"];

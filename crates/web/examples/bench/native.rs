@@ -1,4 +1,4 @@
-//! The timed work natively: `native PLAN.json` prints microseconds as JSON.
+//! The timed work natively: `native PLAN.json shapes.json fit-scipy.json` prints microseconds as JSON.
 
 use std::process::ExitCode;
 use std::time::Instant;
@@ -26,9 +26,18 @@ fn run() -> Result<String, String> {
     let posed = median_us(50, |times| Ok(work::frames(&plan, times)))?;
     let drags = median_us(50, |times| work::drags(&plan, times))?;
     let fits = median_us(2, |times| work::fits(&plan, times))?;
+    let read = |which: usize| {
+        let file = std::env::args().nth(which).ok_or("which fixtures?")?;
+        std::fs::read_to_string(&file).map_err(|error| format!("{file}: {error}"))
+    };
+    let common = work::Common::read(&read(2)?, &read(3)?)?;
+    let areas = median_us(5, |times| Ok(common.areas(times)))? / f64::from(common.pairs());
+    let common_fit = median_us(2, |times| common.fit(times))?;
     Ok(format!(
-        "{{\"frame_us\":{frames:.2},\"posed_us\":{posed:.2},\"drag_us\":{drags:.2},\"fit_us\":{:.2}}}",
-        fits / 2.0
+        "{{\"frame_us\":{frames:.2},\"posed_us\":{posed:.2},\"drag_us\":{drags:.2},\"fit_us\":{:.2},\
+         \"areas_us\":{areas:.2},\"areas_mm2\":{},\"common_fit_us\":{common_fit:.2}}}",
+        fits / 2.0,
+        common.areas(1),
     ))
 }
 

@@ -31,6 +31,34 @@ pub fn fits(plan: &str, times: u32) -> Result<f64, String> {
     work::fits(&work::plan(plan)?, times)
 }
 
+/// What an independent library computes as well.
+#[wasm_bindgen]
+pub struct Common(work::Common);
+
+#[wasm_bindgen]
+impl Common {
+    /// From the texts of `shapes.json` and `fit-scipy.json`.
+    #[wasm_bindgen(constructor)]
+    pub fn new(shapes: &str, brow: &str) -> Result<Common, String> {
+        work::Common::read(shapes, brow).map(Common)
+    }
+
+    /// How many pairs there are.
+    pub fn pairs(&self) -> u32 {
+        self.0.pairs()
+    }
+
+    /// Areas of every pair, so many times.
+    pub fn areas(&self, times: u32) -> f64 {
+        self.0.areas(times)
+    }
+
+    /// One fit, so many times.
+    pub fn fit(&self, times: u32) -> Result<f64, String> {
+        self.0.fit(times)
+    }
+}
+
 /// The balance curves of two natural brows for these limits of added skin, %, with both fits. Each brow is `out, up,
 /// out, up, …`, mm. Gives the sum of all asymmetries.
 #[wasm_bindgen]

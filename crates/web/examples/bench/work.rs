@@ -1,7 +1,9 @@
 //! The work that is timed, the same natively and as wasm. No clock in here: whoever calls has one.
 
-use counterpoise_geometry::Side;
+use counterpoise_geometry::{Contour, Param, Side, fit_outline, regions};
 use counterpoise_plan::{Edit, GroundMemo, Plan, apply, drawn_after, frame, open};
+use kurbo::Point;
+use serde_json::Value;
 
 /// The plan to work on.
 pub fn plan(text: &str) -> Result<Plan, String> {
@@ -55,4 +57,54 @@ pub fn fits(plan: &Plan, times: u32) -> Result<f64, String> {
         sum += outline.and_then(|outline| outline.0.values().next()).copied().unwrap_or(0.0);
     }
     Ok(sum)
+}
+
+/// What an independent library computes as well, from the fixtures that the reference tests read.
+pub struct Common {
+    pairs: Vec<[Contour; 2]>,
+    brow: Contour,
+}
+
+impl Common {
+    /// Reads `shapes.json` and `fit-scipy.json`.
+    pub fn read(shapes: &str, brow: &str) -> Result<Common, String> {
+        let value = |text: &str| serde_json::from_str::<Value>(text).map_err(|error| error.to_string());
+        let contour = |ring: &Value| {
+            let points = ring.as_array().into_iter().flatten();
+            let points = points.filter_map(|at| Some(Point::new(at[0].as_f64()?, at[1].as_f64()?))).collect();
+            Contour::try_new(points).map_err(|error| error.to_string())
+        };
+        let shapes = value(shapes)?;
+        let pairs = shapes["cases"].as_array().into_iter().flatten();
+        let pairs = pairs.map(|case| Ok::<_, String>([contour(&case["a"])?, contour(&case["b"])?]));
+        Ok(Common { pairs: pairs.collect::<Result<_, _>>()?, brow: contour(&value(brow)?["brow_mm"])? })
+    }
+
+    /// How many pairs there are.
+    pub fn pairs(&self) -> u32 {
+        self.pairs.len() as u32
+    }
+
+    /// Kept, removed and added of every pair, so many times. Gives the sum of all areas of one time, mm².
+    pub fn areas(&self, times: u32) -> f64 {
+        let mut sum = 0.0;
+        for _ in 0..times {
+            sum = 0.0;
+            for [one, other] in &self.pairs {
+                let found = regions(std::hint::black_box(one), other, 0.0).areas;
+                sum += found.kept + found.removed + found.added;
+            }
+        }
+        sum
+    }
+
+    /// Fits the brow so many times. Gives the first number of the outline.
+    pub fn fit(&self, times: u32) -> Result<f64, String> {
+        let mut first = 0.0;
+        for _ in 0..times {
+            let found = fit_outline(std::hint::black_box(&self.brow)).map_err(|error| error.to_string())?;
+            first = found.outline.params().get(Param::FrontX);
+        }
+        Ok(first)
+    }
 }
