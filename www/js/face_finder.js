@@ -1,6 +1,6 @@
 // Asks what is guessed of the face on a photo. The worker is made when it is first wanted, and anew after it has failed.
 
-import { addressOf, isCarried, trusted } from "./assets.js";
+import { isCarried, startWorker } from "./assets.js";
 
 /** Longest side of the picture that is looked at, px: what the guesses were measured with, and small enough for any tablet. */
 const SIDE_PX = 1400;
@@ -56,7 +56,7 @@ export function findFace(bitmap, { mirrored, pupils = [] }) {
       return;
     }
     const { data, width, height, scale } = picture;
-    worker ??= new Worker(trusted(addressOf("js/face_worker.js")), { type: "module" });
+    worker ??= startWorker("js/face_worker.js", []);
     const end = (answer) => {
       clearTimeout(timer);
       worker?.removeEventListener("message", told);
