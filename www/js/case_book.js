@@ -5,7 +5,8 @@ import { exportCases, importCases } from "./case_transfer.js";
 import { button } from "./controls.js";
 import { ask } from "./dialogs.js";
 import { el, icon, replace, setText } from "./dom.js";
-import { storageWhy, text } from "./messages.js";
+import { locale, storageWhy, text } from "./messages.js";
+import { fixed } from "./numbers.js";
 import { addCase, listCases, loadCase, loadThumbs, removeCases, storageLeft } from "./storage.js";
 
 /** Rows that are made at once; the others follow while she looks at them. */
@@ -25,7 +26,7 @@ const monthsAgo = (months) => {
   then.setMonth(then.getMonth() - months);
   return then.toISOString();
 };
-const dayWords = (iso) => new Date(iso).toLocaleDateString([], { dateStyle: "medium" });
+const dayWords = (iso) => new Date(iso).toLocaleDateString(locale(), { dateStyle: "medium" });
 const failure = (error) => text("book.failed", { why: storageWhy(error) });
 
 /** Opens the case book. */
@@ -163,7 +164,7 @@ export async function openCaseBook(app) {
     const room = await storageLeft();
     const [isKept, canAsk] = [await navigator.storage?.persisted?.().catch(() => false), Boolean(navigator.storage?.persist)];
     keep.hidden = !canAsk || isKept;
-    setText(left, [room ? text("book.room", { used: (room.used / MEGABYTE).toFixed(1), free: Math.round(room.free / MEGABYTE) }) : text("book.room_unknown"), text(isKept ? "book.kept" : "book.may_go")].join(" "));
+    setText(left, [room ? text("book.room", { used: fixed(room.used / MEGABYTE, 1), free: Math.round(room.free / MEGABYTE) }) : text("book.room_unknown"), text(isKept ? "book.kept" : "book.may_go")].join(" "));
   }
 
   async function persist() {

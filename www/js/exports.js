@@ -1,6 +1,6 @@
 // The drawing as a file: SVG from the core, PNG by drawing that SVG.
 
-import { hasText, text, textsStartingWith } from "./messages.js";
+import { DECIMAL_SIGN, hasText, text, textsStartingWith } from "./messages.js";
 import { CANVAS_PX } from "./photo.js";
 
 /** Long side of an exported PNG, px. */
@@ -21,7 +21,8 @@ export function drawingSvg(engine, planText, { shade, layers, photo }) {
 /** The texts beside the lines by the keys that the core names: the short form where there is one. */
 function labelTexts() {
   const full = [...Object.entries(textsStartingWith("measure.")), ...Object.entries(textsStartingWith("kind."))];
-  return Object.fromEntries(full.map(([key, words]) => [key, hasText(`label.${key}`) ? text(`label.${key}`) : words]));
+  const labels = full.map(([key, words]) => [key, hasText(`label.${key}`) ? text(`label.${key}`) : words]);
+  return Object.fromEntries([...labels, [DECIMAL_SIGN, text(DECIMAL_SIGN, {})]]);
 }
 
 function dataAddress({ bytes, type }) {

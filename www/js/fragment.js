@@ -52,7 +52,7 @@ export function readFragment(hash) {
   const oneOf = (known) => (value) => (known.includes(value) ? value : null);
   said.id = take("case", (value) => (ID.test(value) ? value : null));
   said.mode = take("mode", oneOf(Object.keys(KIND_OF_MODE)));
-  said.language = take("language", oneOf(LANGUAGES));
+  said.language = take("language", oneOf(Object.keys(LANGUAGES)));
   said.controls = take("controls", (value) => {
     const steps = value === "none" ? [] : list(value);
     return steps.every((step) => STEPS.includes(step)) ? steps : null;

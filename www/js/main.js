@@ -6,7 +6,7 @@ import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
 import { KIND_OF_MODE, PLAN, readFragment } from "./fragment.js";
 import { panelLater } from "./later.js";
-import { fillTexts, firstText, loadMessages, storageWhy, text } from "./messages.js";
+import { fillTexts, firstText, loadMessages, locale, storageWhy, text } from "./messages.js";
 import { createFlags } from "./panels/balance_flags.js";
 import { createHairPanel } from "./panels/hair.js";
 import { createLive } from "./panels/live.js";
@@ -202,7 +202,7 @@ async function start() {
         setText(savedLine, text(`storage.${state}`));
         return;
       }
-      const time = detail.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+      const time = detail.toLocaleTimeString(locale(), { hour: "2-digit", minute: "2-digit" });
       setText(savedLine, text(isInFile ? "storage.kept_and_saved" : "storage.kept", { time }));
     },
   });

@@ -1,16 +1,46 @@
 // Every text that a person reads comes from one flat catalogue for each language, `messages/LANGUAGE.json`: key to text with {names}.
 
 import { readText } from "./assets.js";
+import { writeNumbersIn } from "./numbers.js";
+import { setting } from "./settings.js";
 
 let catalogue = {};
 
-/** The languages there are. */
-export const LANGUAGES = ["en"];
+/** The text that tells the core, which writes numbers into drawings and sheets, the decimal sign. */
+export const DECIMAL_SIGN = "number.decimal_sign";
 
-/** Reads the catalogue of a language. Throws where it cannot be had: without it the page has no words. */
-export async function loadMessages(language = LANGUAGES[0]) {
-  catalogue = JSON.parse(await readText(`messages/${language}.json`));
-  document.documentElement.lang = language;
+/** The languages there are, each by its own name. */
+export const LANGUAGES = { en: "English", de: "Deutsch", pl: "Polski" };
+/** The language that the others are translated from. */
+const SOURCE = "en";
+
+/** The language that was chosen on this device, or the first of the browser's that there is. */
+function ownLanguage() {
+  const wanted = [setting("language", ""), ...(navigator.languages ?? [])].map((tag) => String(tag).slice(0, 2).toLowerCase());
+  return wanted.find((tag) => Object.hasOwn(LANGUAGES, tag)) ?? SOURCE;
+}
+
+/** The language that the page is in. */
+export const language = () => document.documentElement.lang;
+
+/** How days and times are written: the page's language as it is spoken where this browser says it is. */
+export const locale = () => (navigator.languages ?? []).find((tag) => tag.slice(0, 2).toLowerCase() === language()) ?? language();
+
+/** Reads the catalogue of a language, or of this device's own. Where it cannot be had the page is in English; where that cannot be had
+ *  either, throws: without it the page has no words. */
+export async function loadMessages(wanted = ownLanguage()) {
+  const read = async (tag) => {
+    catalogue = JSON.parse(await readText(`messages/${tag}.json`));
+    document.documentElement.lang = tag;
+    writeNumbersIn(tag);
+  };
+  try {
+    await read(wanted);
+  } catch (error) {
+    if (wanted === SOURCE) throw error;
+    console.warn(String(error));
+    await read(SOURCE);
+  }
   split.clear();
 }
 

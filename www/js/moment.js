@@ -1,5 +1,7 @@
 // Days and moments by the device's clock, in the time of this place.
 
+import { locale } from "./messages.js";
+
 /** Now with its offset, as a plan keeps it: `YYYY-MM-DDThh:mm:ss+hh:mm`. */
 export function nowWithOffset(now = new Date()) {
   const two = (number) => String(Math.floor(Math.abs(number))).padStart(2, "0");
@@ -12,4 +14,4 @@ export function nowWithOffset(now = new Date()) {
 export const today = () => nowWithOffset().slice(0, 10);
 
 /** A moment of a plan in words. */
-export const momentWords = (at) => new Date(at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
+export const momentWords = (at) => new Date(at).toLocaleString(locale(), { dateStyle: "medium", timeStyle: "short" });

@@ -3,6 +3,7 @@
 
 import { photoOfPose } from "./pose_photos.js";
 import { RESTARTED } from "./engine.js";
+import { DECIMAL_SIGN } from "./messages.js";
 import { createLoupe } from "./loupe.js";
 import { looksSame, play } from "./painter.js";
 import { createPointer } from "./pointer.js";
@@ -103,7 +104,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   };
   const placeOf = (handle) => {
     if (handle.out_mm === null) return "";
-    const mm = (value) => engine.shown("mm", value);
+    const mm = (value) => ui.shown("mm", value);
     return ui.firstText(["twin.place"], { out: mm(handle.out_mm), up: mm(handle.up_mm) });
   };
 
@@ -332,6 +333,8 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   let texts = null;
   const labels = () => {
     texts ??= Object.fromEntries(LABELS.map((key) => [key, ui.firstText([`label.${key}`, key])]));
+    // The core writes the heights beside the lines.
+    texts[DECIMAL_SIGN] = ui.text(DECIMAL_SIGN);
     return texts;
   };
 

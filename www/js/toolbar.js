@@ -2,6 +2,7 @@
 
 import { openDialog } from "./dialogs.js";
 import { el, setAttribute } from "./dom.js";
+import { languageChoice } from "./language_choice.js";
 import { text } from "./messages.js";
 import { button, toggle } from "./controls.js";
 
@@ -55,6 +56,8 @@ export function createToolbar(app) {
           button(text("more.demo"), { id: "demo-case", kind: "button wide", on: then(() => app.openDemo()) }),
           app.hasPrevious() ? button(text("more.previous"), { id: "previous-work", kind: "button wide", on: then(() => app.bringBack()) }) : null),
         withPhoto.node,
+        // A page around this one chooses for it.
+        app.isEmbedded ? null : languageChoice({ save: () => app.autosave.now(), messages: app.messages, close }),
         app.offline() ? el("p", { class: "hint", id: "offline-state", text: text(`offline.${app.offline().state()}`) }) : null,
         app.offline()?.waiting() ? button(text("offline.take"), { id: "offline-take", kind: "button wide", on: then(() => app.offline().take()) }) : null,
         el("h3", { text: text("more.keys") }),

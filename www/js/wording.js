@@ -1,6 +1,7 @@
 // Codes and numbers of the core, put into the words of the catalogue.
 
 import { firstText, hasText, text } from "./messages.js";
+import { written } from "./numbers.js";
 
 const UNIT_BY_SUFFIX = [["_mm2", "mm2"], ["_mm", "mm"], ["_pct", "pct"], ["_deg", "deg"], ["_px", "px"]];
 const WHOLE = new Set(["count", "have_count", "needed_count", "limit_mb", "version", "newest", "line", "column", "length"]);
@@ -12,16 +13,19 @@ export function createWording(engine, describe) {
   for (const param of describe.params ?? []) units.set(param.id, param.unit);
   for (const measure of describe.measures ?? []) units.set(measure.id, measure.unit);
 
+  /** A number as the core rounds it, without its unit. */
+  const plain = (unit, value) => (value === null || value === undefined ? "–" : engine.shown(unit, value));
+
   /** A number as shown, without its unit. */
-  const shown = (unit, value) => (value === null || value === undefined ? "–" : engine.shown(unit, value));
+  const shown = (unit, value) => written(plain(unit, value));
 
   /** A number with its unit. */
   const withUnit = (unit, value) => text(`number.${unit}`, { value: shown(unit, value) });
 
   /** A difference with its sign. */
   const signed = (unit, value) => {
-    const plain = shown(unit, value);
-    return /^[0.]*$/.test(plain) || plain.startsWith("-") || plain === "–" ? plain : `+${plain}`;
+    const rounded = plain(unit, value);
+    return /^[0.]*$/.test(rounded) || rounded.startsWith("-") || rounded === "–" ? written(rounded) : `+${written(rounded)}`;
   };
 
   const unitOf = (name, subject) => {

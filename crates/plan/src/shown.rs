@@ -1,6 +1,11 @@
 //! How a number is written, the same on the page, on sheets and on the command line.
 
+use std::collections::BTreeMap;
+
 use counterpoise_geometry::Unit;
+
+/// The key of a catalogue whose text is the decimal sign of its language.
+pub const DECIMAL_SIGN: &str = "number.decimal_sign";
 
 /// Decimals that a unit is shown with: mm, degrees and per cent one, mm² none, bare numbers two, px none.
 /// Millimetres get one because measuring errors are a few tenths; a second digit would be noise.
@@ -25,6 +30,16 @@ pub fn shown(unit: &str, value: f64) -> String {
     let text = format!("{value:.*}", decimals(unit));
     match text.strip_prefix('-') {
         Some(rest) if rest.bytes().all(|byte| byte == b'0' || byte == b'.') => rest.into(),
+        _ => text,
+    }
+}
+
+/// The value as [`shown`], with the decimal sign of the language that these texts by key are in; a point where they name none.
+#[must_use]
+pub fn shown_in(texts: &BTreeMap<String, String>, unit: &str, value: f64) -> String {
+    let text = shown(unit, value);
+    match texts.get(DECIMAL_SIGN) {
+        Some(sign) if sign != "." => text.replace('.', sign),
         _ => text,
     }
 }
@@ -58,6 +73,14 @@ mod tests {
         for (unit, value, text) in cases {
             assert_eq!(shown(unit, value), text, "{value} {unit}");
         }
+    }
+
+    #[test]
+    fn shown_in_takes_the_sign_of_the_language() {
+        let comma = BTreeMap::from([(DECIMAL_SIGN.to_owned(), ",".to_owned())]);
+        assert_eq!(shown_in(&comma, "mm", -12.345), "-12,3");
+        assert_eq!(shown_in(&comma, "mm2", 310.6), "311");
+        assert_eq!(shown_in(&BTreeMap::new(), "mm", 12.345), "12.3");
     }
 
     #[test]

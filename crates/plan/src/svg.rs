@@ -7,7 +7,7 @@ use counterpoise_geometry::Side;
 use kurbo::{Affine, BezPath, PathEl, Point};
 use serde::{Deserialize, Serialize};
 
-use crate::{Align, Kind, Label, Plan, Scene, scene, shown};
+use crate::{Align, Kind, Label, Plan, Scene, scene, shown_in};
 
 /// How a drawing is made.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -253,7 +253,7 @@ const fn dashes(side: Option<Side>) -> &'static str {
 
 fn text(out: &mut String, label: &Label, options: &SvgOptions, colours: &Colours) {
     let words = options.texts.get(&label.key).map(String::as_str).unwrap_or_default();
-    let value = label.value.map(|value| shown("mm", value)).unwrap_or_default();
+    let value = label.value.map(|value| shown_in(&options.texts, "mm", value)).unwrap_or_default();
     let both =
         [words, value.as_str()].iter().filter(|part| !part.is_empty()).copied().collect::<Vec<_>>().join(" ");
     if both.is_empty() {

@@ -1,7 +1,7 @@
 //! The page at 1:1.
 
 use counterpoise_geometry::Side;
-use counterpoise_plan::{Kind, Measured, shown};
+use counterpoise_plan::{Kind, Measured};
 use kurbo::{BezPath, PathEl, Point};
 
 use crate::hatch::hatch;
@@ -135,7 +135,7 @@ impl Drawing<'_> {
                 let align = if on_left { Align::End } else { Align::Start };
                 let [_, end] = ends;
                 let at = Point::new(end.x + if on_left { -1.0 } else { 1.0 }, end.y + 0.9);
-                self.text(at, 2.6, align, Weight::Regular, shown("mm", up));
+                self.text(at, 2.6, align, Weight::Regular, source.shown("mm", up));
             }
         }
     }

@@ -1,7 +1,7 @@
 //! The page of numbers.
 
 use counterpoise_geometry::Side;
-use counterpoise_plan::{Measured, shown};
+use counterpoise_plan::Measured;
 use kurbo::Point;
 
 use crate::drawing::MARGIN_MM;
@@ -134,7 +134,11 @@ impl<'a> Writer<'a> {
                     let text = found.map_or_else(
                         || "–".to_owned(),
                         |Measured { value, ci95 }| {
-                            format!("{} ± {}", shown(row.unit, value), shown(row.unit, ci95))
+                            format!(
+                                "{} ± {}",
+                                self.source.shown(row.unit, value),
+                                self.source.shown(row.unit, ci95)
+                            )
                         },
                     );
                     self.text(*x, TEXT_MM, Align::End, Weight::Regular, &text);
@@ -165,10 +169,10 @@ impl<'a> Writer<'a> {
                 "balance.price_one",
                 &[
                     ("side", &source.text(&format!("side.{}", side.name()))),
-                    ("removed", &format!("{} mm²", shown("mm2", areas.removed_mm2))),
-                    ("removed_pct", &shown("pct", areas.removed_pct)),
-                    ("added", &format!("{} mm²", shown("mm2", areas.added_mm2))),
-                    ("added_pct", &shown("pct", areas.added_pct)),
+                    ("removed", &format!("{} mm²", source.shown("mm2", areas.removed_mm2))),
+                    ("removed_pct", &source.shown("pct", areas.removed_pct)),
+                    ("added", &format!("{} mm²", source.shown("mm2", areas.added_mm2))),
+                    ("added_pct", &source.shown("pct", areas.added_pct)),
                 ],
             );
             self.paragraph(&text);
@@ -181,7 +185,8 @@ impl<'a> Writer<'a> {
                 .filter(|strip| strip.side == side)
                 .map(|strip| {
                     let place = source.text(&format!("strip.{}", strip.place));
-                    let (area, widest) = (shown("mm2", strip.area_mm2), shown("mm", strip.widest_mm));
+                    let (area, widest) =
+                        (source.shown("mm2", strip.area_mm2), source.shown("mm", strip.widest_mm));
                     source.filled("sheet.strip", &[("place", &place), ("area", &area), ("widest", &widest)])
                 })
                 .collect();
@@ -205,7 +210,10 @@ impl<'a> Writer<'a> {
         let limits = &plan.limits;
         self.paragraph(&source.filled(
             "sheet.limits",
-            &[("removed", &shown("pct", limits.removed_pct)), ("added", &shown("pct", limits.added_pct))],
+            &[
+                ("removed", &source.shown("pct", limits.removed_pct)),
+                ("added", &source.shown("pct", limits.added_pct)),
+            ],
         ));
         if let (Some(natural), Some(planned)) =
             (&source.report.natural_symmetry, &source.report.planned_symmetry)
@@ -213,9 +221,9 @@ impl<'a> Writer<'a> {
             self.paragraph(&source.filled(
                 "sheet.uneven",
                 &[
-                    ("natural", &shown("mm", natural.mean_distance_mm)),
-                    ("planned", &shown("mm", planned.mean_distance_mm)),
-                    ("ci", &shown("mm", planned.ci95_mm)),
+                    ("natural", &source.shown("mm", natural.mean_distance_mm)),
+                    ("planned", &source.shown("mm", planned.mean_distance_mm)),
+                    ("ci", &source.shown("mm", planned.ci95_mm)),
                 ],
             ));
         }

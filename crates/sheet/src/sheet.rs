@@ -6,6 +6,7 @@ use counterpoise_geometry::Side;
 use counterpoise_plan::codes::refused;
 use counterpoise_plan::{
     GroundMemo, Plan, PlanError, PoseReport, Report, Scene, field, in_range, report, scene, scene_in_pose,
+    shown_in,
 };
 
 use crate::drawing::drawing;
@@ -61,6 +62,11 @@ impl Source<'_> {
     /// The text of this key, or the key.
     pub fn text(&self, key: &str) -> String {
         self.options.words.get(key).cloned().unwrap_or_else(|| key.to_owned())
+    }
+
+    /// A number with the decimal sign of the sheet's language.
+    pub fn shown(&self, unit: &str, value: f64) -> String {
+        shown_in(self.options.words, unit, value)
     }
 
     /// The text of this key with values put in.

@@ -2,7 +2,7 @@
 //! turned to CSS px here, so that line widths and patterns do not grow with the zoom; the page has set the context's
 //! transform to device px per CSS px.
 
-use counterpoise_plan::{Align, Kind, Label, Scene, shown};
+use counterpoise_plan::{Align, Kind, Label, Scene, shown_in};
 use kurbo::{Affine, Point, Rect, Shape as _};
 
 use crate::marks::{Marks, Pen};
@@ -154,7 +154,10 @@ impl Brush {
                 continue;
             }
             let at = screen_from_face * label.at;
-            let value = label.value.map(|value| format!(" {}", shown("mm", value))).unwrap_or_default();
+            let value = label
+                .value
+                .map(|value| format!(" {}", shown_in(&view.texts, "mm", value)))
+                .unwrap_or_default();
             let text = format!("{words}{value}");
             let room = Room::of(&text, LABEL_PX * self.scale);
             let at = room.beside(seen(label.align, is_turned), at, self.screen);

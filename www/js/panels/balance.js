@@ -4,6 +4,7 @@
 import { choice, nextButton } from "../controls.js";
 import { el, replace, replaceChanged, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
+import { fixed } from "../numbers.js";
 import { createChart } from "./balance_chart.js";
 import { createCurves } from "./balance_curves.js";
 import { createRules } from "./balance_rules.js";
@@ -42,7 +43,7 @@ export function createBalancePanel(root, app) {
   let keptPlan = null;
 
   /** Evenness is read to a hundredth: half a tenth of a mm is what the knee is about. */
-  const inMm = (value) => value.toFixed(2);
+  const inMm = (value) => fixed(value, 2);
   /** Limits are whole per cents as a rule; what was measured has its decimal. */
   const inPct = (value) => (Number.isInteger(value) ? String(value) : wording.shown("pct", value));
 

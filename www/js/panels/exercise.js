@@ -3,6 +3,7 @@
 import { button } from "../controls.js";
 import { el, icon, replace, setAttribute, setText } from "../dom.js";
 import { firstText, hasText, text } from "../messages.js";
+import { written } from "../numbers.js";
 import { courseHead } from "./course_head.js";
 
 /** Subjects of marks that are no landmark and no measure. */
@@ -10,7 +11,7 @@ const OWN_SUBJECTS = new Set(["asymmetry", "removed", "added", "failing_pose"]);
 /** The answer to the one question that is asked in words. */
 const FAILING_POSE = "failing_pose";
 /** Marks without needless digits. */
-const marks = (value) => String(Math.round(value * 100) / 100);
+const marks = (value) => written(String(Math.round(value * 100) / 100));
 
 export function createExerciseView(root, app, acts) {
   const { store, describe, wording } = app;

@@ -3,7 +3,7 @@
 import { button, choice, numberField, section, toggle } from "../controls.js";
 import { el, setText } from "../dom.js";
 import { fileName, giveFile } from "../files.js";
-import { text, textsStartingWith } from "../messages.js";
+import { locale, text, textsStartingWith } from "../messages.js";
 import { rememberSetting, setting } from "../settings.js";
 
 const FULL_MM = 100;
@@ -44,7 +44,7 @@ export function createSheetPanel(root, app) {
     try {
       const { makeSheet } = await import("../sheet_maker.js");
       const made = await makeSheet(store.keptText, {
-        paper: setting("paper", "a4"), mirrored: mirrored.input.checked, date: new Date().toLocaleDateString(),
+        paper: setting("paper", "a4"), mirrored: mirrored.input.checked, date: new Date().toLocaleDateString(locale()),
         printed_bar_mm: setting("printedBar", FULL_MM), pose: pose.value || null,
       }, textsStartingWith(""));
       const { label, date } = store.plan.case;
