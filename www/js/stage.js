@@ -3,8 +3,8 @@
 
 import { photoOfPose } from "./pose_photos.js";
 import { RESTARTED } from "./engine.js";
-import { DECIMAL_SIGN } from "./messages.js";
 import { createLoupe } from "./loupe.js";
+import { DECIMAL_SIGN } from "./messages.js";
 import { looksSame, play } from "./painter.js";
 import { createPointer } from "./pointer.js";
 import { skinTone } from "./skin_tone.js";
@@ -332,9 +332,8 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   ]);
   let texts = null;
   const labels = () => {
-    texts ??= Object.fromEntries(LABELS.map((key) => [key, ui.firstText([`label.${key}`, key])]));
-    // The core writes the heights beside the lines.
-    texts[DECIMAL_SIGN] = ui.text(DECIMAL_SIGN);
+    // With the decimal sign, since the core writes the heights beside the lines.
+    texts ??= Object.fromEntries([...LABELS.map((key) => [key, ui.firstText([`label.${key}`, key])]), [DECIMAL_SIGN, ui.text(DECIMAL_SIGN)]]);
     return texts;
   };
 

@@ -13,19 +13,17 @@ export function createWording(engine, describe) {
   for (const param of describe.params ?? []) units.set(param.id, param.unit);
   for (const measure of describe.measures ?? []) units.set(measure.id, measure.unit);
 
-  /** A number as the core rounds it, without its unit. */
-  const plain = (unit, value) => (value === null || value === undefined ? "–" : engine.shown(unit, value));
-
   /** A number as shown, without its unit. */
-  const shown = (unit, value) => written(plain(unit, value));
+  const shown = (unit, value) => (value === null || value === undefined ? "–" : written(engine.shown(unit, value)));
 
   /** A number with its unit. */
   const withUnit = (unit, value) => text(`number.${unit}`, { value: shown(unit, value) });
 
   /** A difference with its sign. */
   const signed = (unit, value) => {
-    const rounded = plain(unit, value);
-    return /^[0.]*$/.test(rounded) || rounded.startsWith("-") || rounded === "–" ? written(rounded) : `+${written(rounded)}`;
+    if (value === null || value === undefined) return "–";
+    const [, plus, rounded] = /^(\+?)(.*)$/.exec(engine.shownSigned(unit, value));
+    return plus + written(rounded);
   };
 
   const unitOf = (name, subject) => {
