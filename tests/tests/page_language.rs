@@ -11,7 +11,7 @@ in_both_browsers!(every_step_is_in_the_language_and_fits);
 in_both_engines!(language_is_chosen_kept_and_asked_for, language_waits_where_work_cannot_be_stored);
 
 /// The languages besides English.
-const OTHERS: [&str; 2] = ["de", "pl"];
+const OTHERS: [&str; 3] = ["de", "pl", "ar"];
 const STEPS: [&str; 10] =
     ["photo", "points", "hair", "poses", "shape", "balance", "check", "client", "sheet", "later"];
 /// The choice under More.
@@ -32,6 +32,16 @@ fn english_that_differs(language: &str) -> Result<Vec<String>, Failure> {
         .into_values()
         .filter(|text| !said.contains(text) && !text.contains('{') && text.chars().any(char::is_alphabetic))
         .collect())
+}
+
+/// The sign before the decimals, in a language's own way.
+fn decimal_sign(language: &str) -> &'static str {
+    if language == "ar" { "." } else { "," }
+}
+
+/// A shown number without the marks of direction around it (Unicode UAX 9).
+fn bare(shown: &str) -> String {
+    shown.replace(['\u{2066}', '\u{2068}', '\u{2069}', '\u{200e}'], "")
 }
 
 async fn is_in(browser: &Browser, language: &str) -> Outcome {
@@ -89,7 +99,7 @@ async fn every_step_is_in_the_language_and_fits(browser: &Browser) -> Outcome {
                 let (plain, shown) = (cell["value"].as_str(), after[measure][column]["value"].as_str());
                 let (plain, shown) = (plain.ok_or("no value")?, shown.ok_or("no value")?);
                 with_decimals += usize::from(plain.contains('.'));
-                assert_eq!(shown, plain.replace('.', ","), "{measure} {column}");
+                assert_eq!(bare(shown), plain.replace('.', decimal_sign(language)), "{measure} {column}");
             }
         }
         assert!(with_decimals > 20, "{with_decimals} numbers have decimals");

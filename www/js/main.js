@@ -5,6 +5,7 @@ import { createMessages } from "./dialogs.js";
 import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
 import { KIND_OF_MODE, PLAN, readFragment } from "./fragment.js";
+import { layOutForHand } from "./hand.js";
 import { panelLater } from "./later.js";
 import { fillTexts, firstText, loadMessages, locale, storageWhy, text } from "./messages.js";
 import { createFlags } from "./panels/balance_flags.js";
@@ -37,6 +38,7 @@ const byId = (id) => document.getElementById(id);
 
 async function start() {
   const theme = createTheme();
+  layOutForHand();
   const isFramed = window.parent !== window;
   const handedOut = JSON.parse((await readCarried(HANDED_OUT)) ?? "null")?.set ?? null;
   const isEmbedded = isFramed || handedOut !== null;

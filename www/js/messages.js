@@ -10,7 +10,9 @@ let catalogue = {};
 export const DECIMAL_SIGN = "number.decimal_sign";
 
 /** The languages there are, each by its own name. */
-export const LANGUAGES = { en: "English", de: "Deutsch", pl: "Polski" };
+export const LANGUAGES = { en: "English", de: "Deutsch", pl: "Polski", ar: "العربية" };
+/** Those that are read from right to left. */
+const RIGHT_TO_LEFT = new Set(["ar"]);
 /** The language that the others are translated from. */
 const SOURCE = "en";
 
@@ -23,6 +25,9 @@ function ownLanguage() {
 /** The language that the page is in. */
 export const language = () => document.documentElement.lang;
 
+/** Whether the page is read from right to left. The picture and what is measured on it never are. */
+export const isRightToLeft = () => document.documentElement.dir === "rtl";
+
 /** How days and times are written: the page's language as it is spoken where this browser says it is. */
 export const locale = () => (navigator.languages ?? []).find((tag) => tag.slice(0, 2).toLowerCase() === language()) ?? language();
 
@@ -32,6 +37,7 @@ export async function loadMessages(wanted = ownLanguage()) {
   const read = async (tag) => {
     catalogue = JSON.parse(await readText(`messages/${tag}.json`));
     document.documentElement.lang = tag;
+    document.documentElement.dir = RIGHT_TO_LEFT.has(tag) ? "rtl" : "ltr";
     writeNumbersIn(tag);
   };
   try {
@@ -53,10 +59,15 @@ export function hasText(key) {
 export function text(key, values = {}) {
   if (!hasText(key)) return key;
   const parts = split.get(key) ?? cut(key);
+  const isolate = isRightToLeft() ? isolated : String;
   let words = parts[0];
-  for (let i = 1; i < parts.length; i += 2) words += (Object.hasOwn(values, parts[i]) ? values[parts[i]] : `{${parts[i]}}`) + parts[i + 1];
+  for (let i = 1; i < parts.length; i += 2) words += (Object.hasOwn(values, parts[i]) ? isolate(values[parts[i]]) : `{${parts[i]}}`) + parts[i + 1];
   return words;
 }
+
+/** Numbers and names keep their own direction within words that run from right to left (Unicode UAX 9, FSI and PDI): without it
+ *  the minus of -1.2 stands behind the number. */
+export const isolated = (words) => `\u2068${words}\u2069`;
 
 /** Texts by key, cut at their names: the live numbers are filled in at every frame. Words and names take turns. */
 const split = new Map();

@@ -2,6 +2,7 @@
 
 import { el, setAttribute } from "./dom.js";
 import { firstText, text } from "./messages.js";
+import { sidesAsSeen } from "./sides.js";
 
 const rowOf = (point) => (point.side ? point.id.split(".")[0] : point.id.replace(/_[a-z]+$/, ""));
 
@@ -18,8 +19,9 @@ export function createPointRows(points, ask) {
   };
   const rows = [...new Set(points.map(rowOf))].map((row) => {
     const members = points.filter((point) => rowOf(point) === row);
-    // The client's right first, as on an ordinary photo, whatever the order of asking.
-    members.sort((a, b) => Number(a.side === "left") - Number(b.side === "left"));
+    // As on an ordinary photo, whatever the order of asking.
+    const order = sidesAsSeen();
+    members.sort((a, b) => order.indexOf(a.side) - order.indexOf(b.side));
     return el("div", { class: "point-row" }, el("span", { class: "point-label", text: firstText([`landmark_row.${row}`, `landmark.${members[0].id}`]) }), ...members.map(button));
   });
   return {

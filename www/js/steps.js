@@ -1,5 +1,7 @@
 // The steps: tabs with one panel each.
 
+import { isRightToLeft } from "./messages.js";
+
 /** Ids of the steps in working order. */
 export const STEPS = ["photo", "points", "hair", "poses", "shape", "balance", "check", "client", "sheet", "later"];
 
@@ -31,7 +33,8 @@ export function createSteps(changed) {
     tab.addEventListener("click", () => show(STEPS[i]));
     tab.addEventListener("keydown", (event) => {
       const at = open.indexOf(STEPS[i]);
-      const to = { ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: open.length - 1 }[event.key];
+      const onward = isRightToLeft() ? -1 : 1;
+      const to = { ArrowRight: at + onward, ArrowLeft: at - onward, Home: 0, End: open.length - 1 }[event.key];
       if (to === undefined) return;
       event.preventDefault();
       show(open[(to + open.length) % open.length], { focus: true });

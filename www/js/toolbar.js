@@ -2,6 +2,7 @@
 
 import { openDialog } from "./dialogs.js";
 import { el, setAttribute } from "./dom.js";
+import { handChoice } from "./hand.js";
 import { languageChoice } from "./language_choice.js";
 import { text } from "./messages.js";
 import { button, toggle } from "./controls.js";
@@ -58,6 +59,7 @@ export function createToolbar(app) {
         withPhoto.node,
         // A page around this one chooses for it.
         app.isEmbedded ? null : languageChoice({ save: () => app.autosave.now(), messages: app.messages, close }),
+        handChoice(),
         app.offline() ? el("p", { class: "hint", id: "offline-state", text: text(`offline.${app.offline().state()}`) }) : null,
         app.offline()?.waiting() ? button(text("offline.take"), { id: "offline-take", kind: "button wide", on: then(() => app.offline().take()) }) : null,
         el("h3", { text: text("more.keys") }),

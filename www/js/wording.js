@@ -1,6 +1,6 @@
 // Codes and numbers of the core, put into the words of the catalogue.
 
-import { firstText, hasText, text } from "./messages.js";
+import { firstText, hasText, isRightToLeft, isolated, text } from "./messages.js";
 import { written } from "./numbers.js";
 
 const UNIT_BY_SUFFIX = [["_mm2", "mm2"], ["_mm", "mm"], ["_pct", "pct"], ["_deg", "deg"], ["_px", "px"]];
@@ -23,7 +23,7 @@ export function createWording(engine, describe) {
   const signed = (unit, value) => {
     if (value === null || value === undefined) return "–";
     const [, plus, rounded] = /^(\+?)(.*)$/.exec(engine.shownSigned(unit, value));
-    return plus + written(rounded);
+    return isRightToLeft() ? isolated(plus + written(rounded)) : plus + written(rounded);
   };
 
   const unitOf = (name, subject) => {

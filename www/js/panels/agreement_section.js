@@ -4,9 +4,9 @@ import { button, folded, section } from "../controls.js";
 import { el, icon, replace, setText } from "../dom.js";
 import { text } from "../messages.js";
 import { momentWords, nowWithOffset } from "../moment.js";
+import { SIDES } from "../sides.js";
 import { createSignaturePad, signatureDrawing } from "../signature_pad.js";
 
-const SIDES = ["right", "left"];
 const INITIAL_CHARS = 12;
 
 export function createAgreementSection(app) {

@@ -2,8 +2,8 @@
 
 import { el, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
+import { SIDES, sidesAsSeen } from "../sides.js";
 
-const SIDES = ["right", "left"];
 const KINDS = ["kept", "removed", "added"];
 
 /** A table of the three areas per side. `{node, report(report, plan)}`. */
@@ -18,11 +18,11 @@ export function areaTable(id, wording) {
     cells[kind] = Object.fromEntries(SIDES.map((side) => [side, { mm2: el("span"), pct: el("small") }]));
     return el("tr", { data: { area: kind } },
       el("th", { scope: "row" }, el("span", { class: `swatch ${kind}`, "aria-hidden": "true" }), text(`kind.${kind}`)),
-      ...SIDES.map((side) => el("td", { data: { col: side } }, cells[kind][side].mm2, cells[kind][side].pct)));
+      ...sidesAsSeen().map((side) => el("td", { data: { col: side } }, cells[kind][side].mm2, cells[kind][side].pct)));
   });
   const node = el("table", { class: "areas", id },
     el("caption", { class: "visually-hidden", text: text("areas.title") }),
-    el("thead", {}, el("tr", {}, el("th", { scope: "col" }, el("span", { class: "visually-hidden", text: text("areas.kind") })), ...SIDES.map((side) => el("th", { scope: "col", text: text(`side.${side}`) })))),
+    el("thead", {}, el("tr", {}, el("th", { scope: "col" }, el("span", { class: "visually-hidden", text: text("areas.kind") })), ...sidesAsSeen().map((side) => el("th", { scope: "col", text: text(`side.${side}`) })))),
     el("tbody", {}, ...rows));
 
   return {

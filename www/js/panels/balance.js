@@ -5,12 +5,12 @@ import { choice, nextButton } from "../controls.js";
 import { el, replace, replaceChanged, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
 import { fixed } from "../numbers.js";
+import { SIDES } from "../sides.js";
 import { createChart } from "./balance_chart.js";
 import { createCurves } from "./balance_curves.js";
 import { createRules } from "./balance_rules.js";
 import { createWords } from "./balance_words.js";
 
-const SIDES = ["right", "left"];
 /** Limits of added skin that have a curve, %; the plan's own limit has one too. */
 const ADDED_PCT = [10, 15, 25, 40];
 /** What the curve does not depend on: the limits that it varies itself, and what is only checked afterwards. */

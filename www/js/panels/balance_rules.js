@@ -3,8 +3,8 @@
 import { choice, folded, numberField, section, toggle } from "../controls.js";
 import { el, icon, setAttribute } from "../dom.js";
 import { text } from "../messages.js";
+import { SIDES, sidesAsSeen } from "../sides.js";
 
-const SIDES = ["right", "left"];
 const GUIDES = ["front", "end", "arch"];
 const PREFERENCES = ["even", "filling", "trimming"];
 const LIMITS = ["removed_pct", "removed_mm2", "added_pct", "added_mm2"];
@@ -32,11 +32,11 @@ export function createRules(app) {
 
   /** A row with one control for each side. */
   const row = (name, ...controls) => el("div", { class: "caliper-row" }, el("span", { class: "caliper-name", text: name }), ...controls);
-  const head = () => el("div", { class: "caliper-row head", "aria-hidden": "true" }, el("span"), ...SIDES.map((side) => el("span", { text: text(`side_short.${side}`) })));
+  const head = () => el("div", { class: "caliper-row head", "aria-hidden": "true" }, el("span"), ...sidesAsSeen().map((side) => el("span", { text: text(`side_short.${side}`) })));
 
   const bounds = ["lift_mm", "lower_mm"].map((name) => ({
     name,
-    fields: SIDES.map((side) => ({
+    fields: sidesAsSeen().map((side) => ({
       side,
       control: numberField(named(side, text(`field.balance.${name}`)), { ...info(`balance.${name}`), id: `${name}-${side}`, hideLabel: true, refuse: app.problem, on: (value) => setSide(side, { [name]: value }) }),
     })),
@@ -49,7 +49,7 @@ export function createRules(app) {
   };
   const pulls = GUIDES.map((guide) => ({
     guide,
-    fields: SIDES.map((side) => ({
+    fields: sidesAsSeen().map((side) => ({
       side,
       control: numberField(named(side, text(`rules.pull_${guide}`)), {
         ...info("balance.pulls.weight"), id: `pull-${guide}-${side}`, hideLabel: true, optional: true, placeholder: text("rules.no_pull"), refuse: app.problem,
@@ -60,7 +60,7 @@ export function createRules(app) {
 
   const kept = describe.params.map((param) => ({
     param,
-    buttons: SIDES.map((side) => ({
+    buttons: sidesAsSeen().map((side) => ({
       side,
       node: el("button", {
         type: "button", class: "button keep", "aria-pressed": "false", "aria-label": text("rules.keep_one", { side: sideName(side), name: text(`param.${param.id}`) }), data: { keep: param.id, side },

@@ -3,8 +3,8 @@
 import { choice } from "../controls.js";
 import { el, icon, replaceChanged } from "../dom.js";
 import { text } from "../messages.js";
+import { SIDES } from "../sides.js";
 
-const SIDES = ["right", "left"];
 /** Moves named for each side; the rest is counted. */
 const NAMED = 4;
 

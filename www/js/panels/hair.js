@@ -3,10 +3,10 @@
 import { button, choice, nextButton, numberField, section, slider } from "../controls.js";
 import { el, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
+import { SIDES, sidesAsSeen } from "../sides.js";
 import { BROWS } from "./draft_kinds.js";
 import { createDraftsSection } from "./drafts_section.js";
 
-const SIDES = ["right", "left"];
 /** The typed numbers of one brow, in the order in which calipers are walked along it. */
 const CALIPERS = ["front_out_mm", "bulb_bottom_mm", "bulb_top_mm", "arch_out_mm", "arch_top_mm", "arch_thickness_mm", "tail_out_mm", "tail_up_mm", "tail_thickness_mm"];
 
@@ -76,7 +76,7 @@ export function createHairPanel(root, app) {
   const caliperRows = CALIPERS.map((name) =>
     el("div", { class: "caliper-row" },
       el("span", { class: "caliper-name", text: text(`field.calipers.${name}`) }),
-      ...SIDES.map((side) => {
+      ...sidesAsSeen().map((side) => {
         const field = numberField(`${text(`side.${side}`)}, ${text(`field.calipers.${name}`)}`, {
           ...info(name), id: `caliper-${side}-${name}`, hideLabel: true, optional: true, data: { caliper: name, side }, refuse: app.problem,
           on: (value) => take(side, name, value),
@@ -86,11 +86,11 @@ export function createHairPanel(root, app) {
       })));
   const caliperForm = el("div", { class: "calipers" },
     el("p", { class: "lead", text: text("hair.calipers_how") }),
-    el("div", { class: "caliper-row head" }, el("span"), ...SIDES.map((side) => el("span", { text: text(`side_short.${side}`) }))),
+    el("div", { class: "caliper-row head" }, el("span"), ...sidesAsSeen().map((side) => el("span", { text: text(`side_short.${side}`) }))),
     ...caliperRows, ...SIDES.map((side) => missing[side]));
 
   // An outline pulled over the hair
-  const shapeSide = choice(text("shape.side"), SIDES.map((side) => ({ value: side, label: text(`side.${side}`), id: `hair-side-${side}` })), (side) => { shaping = side; settleStage(); render(app.store.plan); });
+  const shapeSide = choice(text("shape.side"), sidesAsSeen().map((side) => ({ value: side, label: text(`side.${side}`), id: `hair-side-${side}` })), (side) => { shaping = side; settleStage(); render(app.store.plan); });
   const shapeStart = button(text("hair.shape_start"), { id: "hair-shape-start", kind: "button wide", on: () => startShape() });
   const natural = () => app.store.plan.natural[shaping];
   const pulled = () => (natural()?.by === "shape" ? natural().outline : null);
@@ -121,7 +121,7 @@ export function createHairPanel(root, app) {
     section(text("hair.title"), ways.node, framing),
     drafts.node,
     el("div", { class: "part" }, traceForm, shapeForm, caliperForm),
-    el("div", { class: "cards" }, ...SIDES.map((side) => cards[side].node)),
+    el("div", { class: "cards" }, ...sidesAsSeen().map((side) => cards[side].node)),
     redrawHow,
     nextButton(text("next.poses"), () => { stopTracing(); app.goTo("poses"); }));
 

@@ -2,25 +2,26 @@
 
 import { el, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
-
-const SIDES = ["right", "left"];
+import { SIDES, sidesAsSeen } from "../sides.js";
 
 /** A table of these measures (`describe().measures`): right, difference, left. `{node, report(rows)}`. */
 export function measureTable(id, caption, measures, wording) {
   const rows = new Map();
+  const [first, last] = sidesAsSeen();
+  const columns = [first, "difference", last];
   const body = el("tbody", {}, ...measures.map((measure) => {
-    const cells = Object.fromEntries([...SIDES, "difference"].map((column) => [column, { value: el("span", { class: "value" }), more: el("small") }]));
+    const cells = Object.fromEntries(columns.map((column) => [column, { value: el("span", { class: "value" }), more: el("small") }]));
     rows.set(measure.id, { cells, measure });
     const cell = (column) => el("td", { data: { col: column } }, cells[column].value, cells[column].more);
     return el("tr", { data: { measure: measure.id } },
       el("th", { scope: "row" }, text(`measure.${measure.id}`), el("small", { text: text(`unit.${measure.unit}`) })),
-      cell("right"), cell("difference"), cell("left"));
+      ...columns.map(cell));
   }));
   const node = el("table", { class: "report", id },
     el("caption", { class: "visually-hidden", text: caption }),
     el("thead", {}, el("tr", {},
       el("th", { scope: "col" }, el("span", { class: "visually-hidden", text: text("report.measure") })),
-      ...["right", "difference", "left"].map((column) => el("th", { scope: "col", text: text(`report.${column}`) })))),
+      ...columns.map((column) => el("th", { scope: "col", text: text(`report.${column}`) })))),
     body);
   return {
     node,

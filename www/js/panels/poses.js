@@ -3,10 +3,10 @@
 import { button, choice, nextButton, numberField, section, slider, toggle } from "../controls.js";
 import { el, replaceChanged, setText } from "../dom.js";
 import { firstText, text } from "../messages.js";
+import { SIDES, sidesAsSeen } from "../sides.js";
 import { liftRows, liftTable } from "./lift_table.js";
 import { createPosePhoto } from "./pose_photo.js";
 
-const SIDES = ["right", "left"];
 /** Beyond this a difference that moves is worth a warning, mm (judgement: what photos and calipers tell apart at all). */
 const MOVES_MM = 1;
 
@@ -28,7 +28,7 @@ export function createPosesPanel(root, app) {
   const rows = describe.lift_places.map((place) =>
     el("div", { class: "caliper-row" },
       el("span", { class: "caliper-name" }, el("span", { text: text(`poses.height_${place}`) }), upright[place]),
-      ...SIDES.map((side) => {
+      ...sidesAsSeen().map((side) => {
         const field = numberField(`${text(`side.${side}`)}, ${text(`poses.height_${place}`)}`, {
           ...height, id: `pose-${side}-${place}`, hideLabel: true, optional: true, refuse: app.problem, on: (value) => take(side, place, value),
         });
@@ -79,7 +79,7 @@ export function createPosesPanel(root, app) {
 
   const byCalipers = el("div", { class: "part-of" }, el("p", { class: "lead", text: text("poses.calipers_how") }), waits,
     el("div", { class: "calipers" },
-      el("div", { class: "caliper-row head", "aria-hidden": "true" }, el("span"), ...SIDES.map((side) => el("span", { text: text(`side_short.${side}`) }))),
+      el("div", { class: "caliper-row head", "aria-hidden": "true" }, el("span"), ...sidesAsSeen().map((side) => el("span", { text: text(`side_short.${side}`) }))),
       ...rows),
     lacking);
   root.append(

@@ -4,9 +4,9 @@ import { button, choice, folded, nextButton, numberField, section, slider, toggl
 import { el, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
 import { inputText } from "../numbers.js";
+import { SIDES, sidesAsSeen } from "../sides.js";
 import { areaTable } from "./areas.js";
 
-const SIDES = ["right", "left"];
 /** Switches of the drawing: the kinds of the scene that each shows or hides. */
 const LAYERS = {
   areas: ["kept", "removed", "added"],
@@ -26,11 +26,9 @@ export function createShapePanel(root, app) {
   const isLinked = () => side() === "both";
   const shownSide = () => (isLinked() ? "right" : side());
 
-  const sides = choice(text("shape.side"), [
-    { value: "right", label: text("side.right"), id: "side-right" },
-    { value: "both", label: text("shape.both"), id: "side-both" },
-    { value: "left", label: text("side.left"), id: "side-left" },
-  ], (value) => app.setSide(value));
+  const [first, last] = sidesAsSeen();
+  const sides = choice(text("shape.side"), [first, "both", last].map((value) => ({ value, label: text(value === "both" ? "shape.both" : `side.${value}`), id: `side-${value}` })),
+    (value) => app.setSide(value));
   const linkedHint = el("p", { class: "hint" });
 
   const startNatural = button(text("shape.start_natural"), { id: "start-natural", on: () => app.commit({ do: "start_from_natural", sides: isLinked() ? SIDES : [side()] }) });

@@ -5,9 +5,9 @@ import { el, replaceChanged, setText } from "../dom.js";
 import { text } from "../messages.js";
 import { today } from "../moment.js";
 import { TOUCH_UP } from "../pose_photos.js";
+import { SIDES, sidesAsSeen } from "../sides.js";
 import { createPosePhoto } from "./pose_photo.js";
 
-const SIDES = ["right", "left"];
 const LINES = ["healed", "hair"];
 
 export function createTouchUpPanel(root, app) {
@@ -32,7 +32,7 @@ export function createTouchUpPanel(root, app) {
 
   // Lines
 
-  const lineButtons = choice(text("later.lines"), LINES.flatMap((line) => SIDES.map((side) => ({
+  const lineButtons = choice(text("later.lines"), LINES.flatMap((line) => sidesAsSeen().map((side) => ({
     value: `${line} ${side}`, id: `later-${line}-${side}`, label: text("later.line", { line: text(`later.${line}`), side: text(`side_short.${side}`) }) }))), (value) => {
     const [line, side] = value.split(" ");
     drawing = drawing?.line === line && drawing.side === side ? null : { line, side };
@@ -49,7 +49,7 @@ export function createTouchUpPanel(root, app) {
   const said = el("div", { class: "plain said", id: "later-said" });
   const rows = el("tbody");
   const table = el("table", { class: "areas", id: "later-measures" },
-    el("thead", {}, el("tr", {}, el("th", { scope: "col", text: text("later.measure") }), ...SIDES.map((side) => el("th", { scope: "col" }, text(`side_short.${side}`), el("small", { text: text("later.change") }))))), rows);
+    el("thead", {}, el("tr", {}, el("th", { scope: "col", text: text("later.measure") }), ...sidesAsSeen().map((side) => el("th", { scope: "col" }, text(`side_short.${side}`), el("small", { text: text("later.change") }))))), rows);
   const hair = el("ul", { class: "plain", id: "later-hair" });
   const start = button(text("later.start"), {
     id: "later-start", kind: "button primary wide", iconName: "right",
@@ -94,7 +94,7 @@ export function createTouchUpPanel(root, app) {
       return el("td", {}, el("span", { text: `${wording.signed(found.unit, found.change.value)} ` }),
         el("small", { text: found.within_error ? text("report.within_error") : text("report.ci", { ci: wording.shown(found.unit, found.change.ci95) }) }));
     };
-    replaceChanged(rows, ...ids.map((id) => el("tr", { data: { measure: id } }, el("th", { scope: "row", text: text(`measure.${id}`) }), ...SIDES.map((side) => cell(side, id)))));
+    replaceChanged(rows, ...ids.map((id) => el("tr", { data: { measure: id } }, el("th", { scope: "row", text: text(`measure.${id}`) }), ...sidesAsSeen().map((side) => cell(side, id)))));
     const strips = SIDES.filter((side) => outside[side]).flatMap((side) => (outside[side].length
       ? outside[side].map((strip) => text("strips.one", { side: text(`side.${side}`), place: text(`strip.${strip.place}`), area: mm2(strip.area_mm2), mean: mm(strip.mean_width_mm), widest: mm(strip.widest_mm) }))
       : [text("later.hair_none", { side: text(`side.${side}`) })]));
