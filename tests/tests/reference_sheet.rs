@@ -5,7 +5,7 @@ use std::path::Path;
 
 use counterpoise_geometry::{PerSide, Side};
 use counterpoise_plan::{Edit, Plan, PoseHeights, PoseRecord, apply, report, scene_in_pose, shown};
-use counterpoise_sheet::{Mark, Paper, Sheet, SheetOptions, csv, pdf, svg};
+use counterpoise_sheet::{Align, Fonts, Mark, Paper, Sheet, SheetOptions, csv, pdf, svg};
 use counterpoise_tests::cases::{Camera, planned_params, whole_plan};
 use counterpoise_tests::read_json;
 use hayro::hayro_interpret::InterpreterSettings;
@@ -19,7 +19,12 @@ const DPI: f64 = 600.0;
 const MM_PER_INCH: f64 = 25.4;
 
 fn words() -> BTreeMap<String, String> {
-    read_json(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../www/messages/en.json"))
+    words_in("en")
+}
+
+fn words_in(language: &str) -> BTreeMap<String, String> {
+    let path = format!("../www/messages/{language}.json");
+    read_json(&Path::new(env!("CARGO_MANIFEST_DIR")).join(path))
 }
 
 fn options(words: &BTreeMap<String, String>) -> SheetOptions<'_> {
@@ -313,4 +318,97 @@ fn with_couch(plan: &Plan) -> Plan {
     });
     let record = PoseRecord { heights, photo: None };
     apply(plan, &Edit::SetPose { pose: "reclined_closed_resting".into(), record }).expect("a pose")
+}
+
+/// The languages that there is a catalogue for.
+fn languages() -> Vec<String> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../www/messages");
+    let files = std::fs::read_dir(folder).expect("the catalogues");
+    files
+        .map(|file| file.expect("a file").path().file_stem().expect("a name").to_string_lossy().into_owned())
+        .collect()
+}
+
+/// Where a text stands, mm, and which end of it.
+fn placed(page: &counterpoise_sheet::Page, wanted: &str) -> Vec<(f64, Align)> {
+    let found = page.marks.iter().filter_map(|mark| match mark {
+        Mark::Text { at, align, text, .. } if text == wanted => Some((at.x, *align)),
+        _ => None,
+    });
+    found.collect()
+}
+
+/// Texts on one line that run into each other.
+fn overlapping(page: &counterpoise_sheet::Page, fonts: &Fonts) -> Vec<String> {
+    let mut spans = Vec::new();
+    for mark in &page.marks {
+        if let Mark::Text { at, size_mm, align, weight, text } = mark {
+            let start = at.x - fonts.offset_mm(text, *size_mm, *weight, *align);
+            spans.push((at.y, start, start + fonts.width_mm(text, *size_mm, *weight), text));
+        }
+    }
+    let mut found = Vec::new();
+    for (i, (y, start, end, text)) in spans.iter().enumerate() {
+        let same_line = spans[i + 1..].iter().filter(|other| (other.0 - y).abs() < 1.0);
+        found.extend(
+            same_line
+                .filter(|other| other.1 < *end && *start < other.2)
+                .map(|other| format!("{text} | {}", other.3)),
+        );
+    }
+    found
+}
+
+/// A sheet is written whole in every language and keeps its margins; read from the right, lines begin there, but the drawing is the same and
+/// her right stays left of her left.
+#[test]
+fn every_language_is_written_whole_and_the_drawing_stays() {
+    const EDGE_MM: f64 = 8.0;
+    let mut plan = with_couch(&plan());
+    plan.case.label = "ليلى, Leyla (2)".into();
+    let couch = Some("reclined_closed_resting");
+    let sheet = |words: &BTreeMap<String, String>| {
+        Sheet::of(&plan, &SheetOptions { pose: couch, ..options(words) }).expect("a sheet")
+    };
+    let lines = |sheet: &Sheet| -> Vec<Mark> {
+        sheet.pages[0].marks.iter().filter(|mark| matches!(mark, Mark::Line { .. })).cloned().collect()
+    };
+    let fonts = Fonts::new().expect("the built-in fonts");
+    let drawn = lines(&sheet(&words()));
+    let mut from_the_right = 0;
+    for language in languages() {
+        let words = words_in(&language);
+        let sheet = sheet(&words);
+        assert_eq!(sheet.missing, [], "{language}");
+        assert_eq!(lines(&sheet), drawn, "{language}: the drawing is the same");
+        let (width, height) = sheet.pages[0].size_mm;
+        let (start, align) = match words["text.direction"].as_str() {
+            "rtl" => (width - 12.0, Align::End),
+            _ => (12.0, Align::Start),
+        };
+        from_the_right += usize::from(align == Align::End);
+        let numbers = &sheet.pages[1];
+        assert_eq!(placed(numbers, &words["sheet.numbers"]), [(start, align)], "{language}");
+        let [rights, lefts] =
+            ["right", "left"].map(|side| placed(numbers, &words[&format!("side_short.{side}")]));
+        assert_eq!((rights.len(), lefts.len()), (2, 2), "{language}");
+        for ((right, _), (left, _)) in rights.into_iter().zip(lefts) {
+            assert!(right < left, "{language}: her right at {right}, her left at {left}");
+        }
+        for page in &sheet.pages {
+            assert_eq!(overlapping(page, &fonts), [""; 0], "{language}");
+        }
+        let bytes = pdf(&sheet);
+        for page in 0..sheet.pages.len() {
+            let print = Print::of(bytes.clone(), page);
+            for x in [EDGE_MM, width - EDGE_MM] {
+                let strokes = print.strokes(Point::new(x, 0.0), Point::new(x, height));
+                assert_eq!(strokes, [], "{language}, page {page}: ink at {x} mm");
+            }
+        }
+        if let Some(folder) = std::env::var_os("COUNTERPOISE_SHOTS") {
+            std::fs::write(Path::new(&folder).join(format!("sheet.{language}.pdf")), bytes).expect("written");
+        }
+    }
+    assert!(from_the_right > 0, "no language is read from the right");
 }

@@ -1,6 +1,6 @@
 // The drawing as a file: SVG from the core, PNG by drawing that SVG.
 
-import { DECIMAL_SIGN, hasText, text, textsStartingWith } from "./messages.js";
+import { hasText, text, textsOfNumbers, textsStartingWith } from "./messages.js";
 import { CANVAS_PX } from "./photo.js";
 
 /** Long side of an exported PNG, px. */
@@ -22,7 +22,7 @@ export function drawingSvg(engine, planText, { shade, layers, photo }) {
 function labelTexts() {
   const full = [...Object.entries(textsStartingWith("measure.")), ...Object.entries(textsStartingWith("kind."))];
   const labels = full.map(([key, words]) => [key, hasText(`label.${key}`) ? text(`label.${key}`) : words]);
-  return Object.fromEntries([...labels, [DECIMAL_SIGN, text(DECIMAL_SIGN, {})]]);
+  return { ...Object.fromEntries(labels), ...textsOfNumbers() };
 }
 
 function dataAddress({ bytes, type }) {

@@ -6,13 +6,13 @@ import { setting } from "./settings.js";
 
 let catalogue = {};
 
-/** The text that tells the core, which writes numbers into drawings and sheets, the decimal sign. */
-export const DECIMAL_SIGN = "number.decimal_sign";
+/** The text that tells whether the language is read from the left or from the right, in HTML's words: `ltr`, `rtl`. */
+const DIRECTION = "text.direction";
+/** The texts by which the core writes numbers into drawings and sheets. */
+const OF_NUMBERS = ["number.decimal_sign", DIRECTION];
 
 /** The languages there are, each by its own name. */
 export const LANGUAGES = { en: "English", de: "Deutsch", pl: "Polski", ar: "العربية" };
-/** Those that are read from right to left. */
-const RIGHT_TO_LEFT = new Set(["ar"]);
 /** The language that the others are translated from. */
 const SOURCE = "en";
 
@@ -36,8 +36,9 @@ export const locale = () => (navigator.languages ?? []).find((tag) => tag.slice(
 export async function loadMessages(wanted = ownLanguage()) {
   const read = async (tag) => {
     catalogue = JSON.parse(await readText(`messages/${tag}.json`));
+    split.clear();
     document.documentElement.lang = tag;
-    document.documentElement.dir = RIGHT_TO_LEFT.has(tag) ? "rtl" : "ltr";
+    document.documentElement.dir = text(DIRECTION);
     writeNumbersIn(tag);
   };
   try {
@@ -47,7 +48,6 @@ export async function loadMessages(wanted = ownLanguage()) {
     console.warn(String(error));
     await read(SOURCE);
   }
-  split.clear();
 }
 
 /** True where the catalogue has this key. */
@@ -87,6 +87,9 @@ export function firstText(keys, values = {}) {
 export function textsStartingWith(prefix) {
   return Object.fromEntries(Object.entries(catalogue).filter(([key]) => key.startsWith(prefix)));
 }
+
+/** The texts by which the core writes numbers, by key. */
+export const textsOfNumbers = () => Object.fromEntries(OF_NUMBERS.map((key) => [key, text(key, {})]));
 
 const ATTRIBUTES = [["label", "aria-label"], ["title", "title"], ["placeholder", "placeholder"]];
 

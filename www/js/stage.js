@@ -4,7 +4,7 @@
 import { photoOfPose } from "./pose_photos.js";
 import { RESTARTED } from "./engine.js";
 import { createLoupe } from "./loupe.js";
-import { DECIMAL_SIGN } from "./messages.js";
+import { textsOfNumbers } from "./messages.js";
 import { looksSame, play } from "./painter.js";
 import { createPointer } from "./pointer.js";
 import { skinTone } from "./skin_tone.js";
@@ -333,7 +333,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   let texts = null;
   const labels = () => {
     // With the decimal sign, since the core writes the heights beside the lines.
-    texts ??= Object.fromEntries([...LABELS.map((key) => [key, ui.firstText([`label.${key}`, key])]), [DECIMAL_SIGN, ui.text(DECIMAL_SIGN)]]);
+    texts ??= { ...Object.fromEntries(LABELS.map((key) => [key, ui.firstText([`label.${key}`, key])])), ...textsOfNumbers() };
     return texts;
   };
 

@@ -63,7 +63,7 @@ pub use report::*;
 pub use scene::{Align, Handle, Item, Kind, Label, Scene};
 #[cfg(feature = "schema")]
 pub use schema::schema_json;
-pub use shown::{DECIMAL_SIGN, decimals, shown, shown_in, shown_signed};
+pub use shown::{DECIMAL_SIGN, DIRECTION, decimals, is_right_to_left, shown, shown_in, shown_signed};
 pub use svg::{SvgOptions, Theme, svg, xml_escaped};
 pub use touch_up::{TOUCH_UP, TouchUp, TouchUpLine, Trace};
 pub use validate::{in_range, validate};

@@ -7,6 +7,19 @@ use counterpoise_geometry::Unit;
 /// The key of a catalogue whose text is the decimal sign of its language.
 pub const DECIMAL_SIGN: &str = "number.decimal_sign";
 
+/// The key of a catalogue whose text is how its language is read: `ltr` or `rtl`, the values of HTML's `dir`.
+pub const DIRECTION: &str = "text.direction";
+
+/// Left-to-right mark: within words from right to left a minus stands before its number only where this does (Unicode UAX 9, rule W4
+/// would leave it behind).
+const LEFT_TO_RIGHT: char = '\u{200e}';
+
+/// Whether the language that these texts by key are in is read from right to left.
+#[must_use]
+pub fn is_right_to_left(texts: &BTreeMap<String, String>) -> bool {
+    texts.get(DIRECTION).is_some_and(|direction| direction == "rtl")
+}
+
 /// Decimals that a unit is shown with: mm, degrees and per cent one, mm² none, bare numbers two, px none.
 /// Millimetres get one because measuring errors are a few tenths; a second digit would be noise.
 #[must_use]
@@ -34,10 +47,14 @@ pub fn shown(unit: &str, value: f64) -> String {
     }
 }
 
-/// The value as [`shown`], with the decimal sign of the language that these texts by key are in; a point where they name none.
+/// The value as [`shown`], with the decimal sign of the language that these texts by key are in, a point where they name none, and with
+/// its minus before it whichever way they are read.
 #[must_use]
 pub fn shown_in(texts: &BTreeMap<String, String>, unit: &str, value: f64) -> String {
-    let text = shown(unit, value);
+    let mut text = shown(unit, value);
+    if text.starts_with('-') && is_right_to_left(texts) {
+        text.insert(0, LEFT_TO_RIGHT);
+    }
     match texts.get(DECIMAL_SIGN) {
         Some(sign) if sign != "." => text.replace('.', sign),
         _ => text,
@@ -81,6 +98,9 @@ mod tests {
         assert_eq!(shown_in(&comma, "mm", -12.345), "-12,3");
         assert_eq!(shown_in(&comma, "mm2", 310.6), "311");
         assert_eq!(shown_in(&BTreeMap::new(), "mm", 12.345), "12.3");
+        let from_the_right = BTreeMap::from([(DIRECTION.to_owned(), "rtl".to_owned())]);
+        assert_eq!(shown_in(&from_the_right, "mm", -12.345), "\u{200e}-12.3");
+        assert_eq!(shown_in(&from_the_right, "mm", 12.345), "12.3");
     }
 
     #[test]

@@ -60,19 +60,20 @@ impl Drawing<'_> {
         let (width, height) = self.size_mm;
         let source = self.source;
         let (left, right) = (MARGIN_MM, width - MARGIN_MM);
-        self.text(Point::new(left, 22.0), 6.0, Align::Start, Weight::Bold, source.plan.case.label.clone());
+        let ((start, at_start), (end, at_end)) = (source.line_start(0.0), source.line_end());
+        self.text(Point::new(start, 22.0), 6.0, at_start, Weight::Bold, source.plan.case.label.clone());
         let date = source.options.date;
-        self.text(Point::new(right, 22.0), 4.0, Align::End, Weight::Regular, date.to_owned());
+        self.text(Point::new(end, 22.0), 4.0, at_end, Weight::Regular, date.to_owned());
         let pose = match source.pose {
             Some(pose) => {
                 source.filled("sheet.in_pose", &[("pose", &source.text(&format!("pose.{}", pose.id)))])
             }
             None => source.text("sheet.upright"),
         };
-        self.text(Point::new(left, 30.0), 4.0, Align::Start, Weight::Regular, pose);
+        self.text(Point::new(start, 30.0), 4.0, at_start, Weight::Regular, pose);
         let view = source.text(if self.turned { "sheet.turned" } else { "sheet.true_view" });
-        self.text(Point::new(left, 36.0), 4.0, Align::Start, Weight::Regular, view);
-        self.text(Point::new(left, 42.0), 4.0, Align::Start, Weight::Regular, source.text("sheet.full_size"));
+        self.text(Point::new(start, 36.0), 4.0, at_start, Weight::Regular, view);
+        self.text(Point::new(start, 42.0), 4.0, at_start, Weight::Regular, source.text("sheet.full_size"));
         let (on_left, on_right) =
             if self.turned { (Side::Left, Side::Right) } else { (Side::Right, Side::Left) };
         let side = |side: Side| source.text(&format!("side.{}", side.name()));

@@ -5,6 +5,7 @@
 //! catalogue that the caller hands in.
 
 mod csv;
+mod direction;
 mod drawing;
 mod font;
 mod hatch;
@@ -16,6 +17,7 @@ mod svg;
 mod table;
 
 pub use csv::csv;
+pub use font::Fonts;
 pub use page::{Align, Ink, Mark, Page, Paper, Weight};
 pub use pdf::pdf;
 pub use sheet::{Sheet, SheetOptions};

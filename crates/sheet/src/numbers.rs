@@ -36,6 +36,9 @@ pub fn numbers(source: &Source) -> Vec<Page> {
     writer.pages
 }
 
+/// Width of two columns of numbers where two poses stand beside each other, mm.
+const PAIR_MM: f64 = 54.0;
+
 struct Writer<'a> {
     source: &'a Source<'a>,
     size_mm: (f64, f64),
@@ -78,24 +81,39 @@ impl<'a> Writer<'a> {
 
     fn line(&mut self, size_mm: f64, weight: Weight, text: &str) {
         self.room(size_mm * LEADING + 1.6);
-        self.text(MARGIN_MM, size_mm, Align::Start, weight, text);
+        let (x, align) = self.source.line_start(0.0);
+        self.text(x, size_mm, align, weight, text);
     }
 
     fn paragraph(&mut self, text: &str) {
         let width = self.size_mm.0 - 2.0 * MARGIN_MM;
-        for line in self.source.fonts.lines(text, TEXT_MM, width) {
+        for line in self.source.fonts.lines(text, TEXT_MM, Weight::Regular, width) {
             self.room(TEXT_MM * LEADING);
-            self.text(MARGIN_MM, TEXT_MM, Align::Start, Weight::Regular, &line);
+            let (x, align) = self.source.line_start(0.0);
+            self.text(x, TEXT_MM, align, Weight::Regular, &line);
         }
         self.y += 0.8;
     }
 
-    /// Where the columns of numbers end, mm: right and left upright, then in the pose.
+    /// Where the columns of numbers end, mm: right and left upright, then in the pose. Read from the right, the pairs change places and
+    /// the sides within them do not: her right stays left of her left, as on the drawing.
     fn columns(&self) -> Vec<f64> {
-        let count = if self.source.pose.is_some() { 4 } else { 2 };
-        let last = self.size_mm.0 - MARGIN_MM;
-        let wide = if count == 4 { 27.0 } else { 36.0 };
-        (0..count).map(|column| last - wide * f64::from(count - 1 - column)).collect()
+        let pairs = if self.source.pose.is_some() { 2 } else { 1 };
+        let wide = if pairs == 2 { 0.5 * PAIR_MM } else { 36.0 };
+        let is_mirrored = self.source.is_right_to_left();
+        let mut ends = Vec::new();
+        for pair in 0..pairs {
+            for side in 0..2 {
+                // Columns to the right of this one.
+                let after = 2 * (pairs - 1 - pair) + 1 - side;
+                ends.push(if is_mirrored {
+                    MARGIN_MM + wide * f64::from(2 * (pairs - 1 - pair) + side + 1)
+                } else {
+                    self.size_mm.0 - MARGIN_MM - wide * f64::from(after)
+                });
+            }
+        }
+        ends
     }
 
     fn table(&mut self) {
@@ -103,10 +121,22 @@ impl<'a> Writer<'a> {
         let columns = self.columns();
         let side = |side: Side| source.text(&format!("side_short.{}", side.name()));
         if let Some(pose) = source.pose {
-            self.room(TEXT_MM * LEADING + 2.0);
-            for (column, key) in [(1, "sheet.upright_short".to_owned()), (3, format!("pose.{}", pose.id))] {
-                let text = source.text(&key);
-                self.text(columns[column], TEXT_MM, Align::End, Weight::Bold, &text);
+            // A pose's name has the width of its pair of columns, and as many lines as it needs.
+            let names = [source.text("sheet.upright_short"), source.text(&format!("pose.{}", pose.id))];
+            let names = names.map(|name| source.fonts.lines(&name, TEXT_MM, Weight::Bold, PAIR_MM - 4.0));
+            let most = names.iter().map(Vec::len).max().unwrap_or_default();
+            self.y += 2.0;
+            for line in 0..most {
+                self.room(TEXT_MM * LEADING);
+                for (name, pair) in names.iter().zip(columns.chunks_exact(2)) {
+                    // Names of fewer lines stand on the numbers, not in the air.
+                    let Some(words) = (line + name.len()).checked_sub(most).and_then(|at| name.get(at))
+                    else {
+                        continue;
+                    };
+                    let end = pair.iter().copied().fold(f64::MIN, f64::max);
+                    self.text(end, TEXT_MM, Align::End, Weight::Bold, words);
+                }
             }
         }
         self.room(TEXT_MM * LEADING + 0.6);
@@ -121,13 +151,9 @@ impl<'a> Writer<'a> {
                 self.room(TEXT_MM * LEADING + 0.8);
                 let name = source.text(&format!("measure.{}", row.measure));
                 let unit = source.text(&format!("unit.{}", row.unit));
-                self.text(
-                    MARGIN_MM + 5.0,
-                    TEXT_MM,
-                    Align::Start,
-                    Weight::Regular,
-                    &format!("{name}, {unit}"),
-                );
+                let (x, align) = source.line_start(5.0);
+                let named = source.filled("sheet.measure", &[("name", &name), ("unit", &unit)]);
+                self.text(x, TEXT_MM, align, Weight::Regular, &named);
                 let couch = row.couch.unwrap_or_default();
                 let found = [row.upright.right, row.upright.left, couch.right, couch.left];
                 for (x, found) in columns.iter().zip(found) {
@@ -169,9 +195,9 @@ impl<'a> Writer<'a> {
                 "balance.price_one",
                 &[
                     ("side", &source.text(&format!("side.{}", side.name()))),
-                    ("removed", &format!("{} mm²", source.shown("mm2", areas.removed_mm2))),
+                    ("removed", &source.with_unit("mm2", areas.removed_mm2)),
                     ("removed_pct", &source.shown("pct", areas.removed_pct)),
-                    ("added", &format!("{} mm²", source.shown("mm2", areas.added_mm2))),
+                    ("added", &source.with_unit("mm2", areas.added_mm2)),
                     ("added_pct", &source.shown("pct", areas.added_pct)),
                 ],
             );

@@ -6,6 +6,7 @@ use pdf_writer::types::{CidFontType, FontFlags, LineCapStyle, LineJoinStyle, Sys
 use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 use subsetter::GlyphRemapper;
 
+use crate::direction::on_paper;
 use crate::font::{Fonts, file};
 use crate::page::{Mark, Page, Weight};
 use crate::sheet::Sheet;
@@ -147,7 +148,7 @@ impl<'a> Writer<'a> {
         let face = self.fonts.face(weight);
         let used = &mut self.used[index(weight)];
         let mut bytes = Vec::with_capacity(2 * text.len());
-        for letter in text.chars() {
+        for letter in on_paper(text).chars() {
             let glyph = used.glyphs.remap(face.glyph_index(letter).map_or(0, |glyph| glyph.0));
             used.letters.entry(glyph).or_insert(letter);
             bytes.extend(glyph.to_be_bytes());

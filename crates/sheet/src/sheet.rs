@@ -5,14 +5,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use counterpoise_geometry::Side;
 use counterpoise_plan::codes::refused;
 use counterpoise_plan::{
-    GroundMemo, Plan, PlanError, PoseReport, Report, Scene, field, in_range, report, scene, scene_in_pose,
-    shown_in,
+    GroundMemo, Plan, PlanError, PoseReport, Report, Scene, field, in_range, is_right_to_left, report, scene,
+    scene_in_pose, shown_in,
 };
 
-use crate::drawing::drawing;
+use crate::drawing::{MARGIN_MM, drawing};
 use crate::font::Fonts;
 use crate::numbers::numbers;
-use crate::page::{Mark, Page, Paper};
+use crate::page::{Align, Mark, Page, Paper};
 use crate::table::{Row, rows};
 
 /// What the sheet is to be.
@@ -69,9 +69,39 @@ impl Source<'_> {
         shown_in(self.options.words, unit, value)
     }
 
-    /// The text of this key with values put in.
+    /// A number with its unit.
+    pub fn with_unit(&self, unit: &str, value: f64) -> String {
+        self.filled(&format!("number.{unit}"), &[("value", &self.shown(unit, value))])
+    }
+
+    /// The text of this key with values put in; within words from right to left each keeps its own direction (Unicode UAX 9, FSI and PDI).
     pub fn filled(&self, key: &str, values: &[(&str, &str)]) -> String {
-        values.iter().fold(self.text(key), |text, (name, value)| text.replace(&format!("{{{name}}}"), value))
+        let is_isolated = self.is_right_to_left();
+        values.iter().fold(self.text(key), |text, (name, value)| {
+            let value = if is_isolated { format!("\u{2068}{value}\u{2069}") } else { (*value).to_owned() };
+            text.replace(&format!("{{{name}}}"), &value)
+        })
+    }
+
+    /// Whether the sheet is read from right to left. The drawing never is: her right stays where it is.
+    pub fn is_right_to_left(&self) -> bool {
+        is_right_to_left(self.options.words)
+    }
+
+    /// Where a line of text starts that is so far in from the margin, mm, and which end of it stands there.
+    pub fn line_start(&self, inset_mm: f64) -> (f64, Align) {
+        let left = MARGIN_MM + inset_mm;
+        if self.is_right_to_left() {
+            (self.options.paper.size_mm().0 - left, Align::End)
+        } else {
+            (left, Align::Start)
+        }
+    }
+
+    /// Where a line of text ends, mm, and which end of it stands there.
+    pub fn line_end(&self) -> (f64, Align) {
+        let right = self.options.paper.size_mm().0 - MARGIN_MM;
+        if self.is_right_to_left() { (MARGIN_MM, Align::Start) } else { (right, Align::End) }
     }
 }
 

@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use counterpoise_plan::xml_escaped;
 
+use crate::direction::runs_right_to_left;
 use crate::page::{Align, Mark, Page, Weight};
 
 /// One page as a document of its own: width and height in mm, and one unit of the drawing is one mm. Letters are text, set in a
@@ -40,11 +41,15 @@ pub fn svg(page: &Page) -> String {
                 );
             }
             Mark::Text { at, size_mm, align, weight, text } => {
+                let from_the_right = runs_right_to_left(text);
+                // Start and end are those of the reading.
                 let anchor = match align {
-                    Align::Start => "start",
                     Align::Middle => "middle",
-                    Align::End => "end",
+                    Align::Start if !from_the_right => "start",
+                    Align::End if from_the_right => "start",
+                    Align::Start | Align::End => "end",
                 };
+                let direction = if from_the_right { " direction=\"rtl\"" } else { "" };
                 let weight = match weight {
                     Weight::Regular => "400",
                     Weight::Bold => "700",
@@ -52,7 +57,7 @@ pub fn svg(page: &Page) -> String {
                 let _ = writeln!(
                     out,
                     "<text x=\"{:.3}\" y=\"{:.3}\" font-family=\"DejaVu Sans, sans-serif\" font-size=\"{size_mm}\" \
-                     font-weight=\"{weight}\" text-anchor=\"{anchor}\">{}</text>",
+                     font-weight=\"{weight}\" text-anchor=\"{anchor}\"{direction}>{}</text>",
                     at.x,
                     at.y,
                     xml_escaped(text)

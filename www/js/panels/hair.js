@@ -121,7 +121,7 @@ export function createHairPanel(root, app) {
     section(text("hair.title"), ways.node, framing),
     drafts.node,
     el("div", { class: "part" }, traceForm, shapeForm, caliperForm),
-    el("div", { class: "cards" }, ...sidesAsSeen().map((side) => cards[side].node)),
+    el("div", { class: "cards" }, ...SIDES.map((side) => cards[side].node)),
     redrawHow,
     nextButton(text("next.poses"), () => { stopTracing(); app.goTo("poses"); }));
 

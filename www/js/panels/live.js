@@ -2,6 +2,7 @@
 
 import { el, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
+import { sidesAsSeen } from "../sides.js";
 
 export function createLive(app) {
   const { wording } = app;
@@ -22,9 +23,10 @@ export function createLive(app) {
 
   const perSide = (item, report, key, limit) => {
     const { right, left } = report.areas;
-    const one = (side, areas) => text(`live.of_${side}`, { pct: areas ? wording.shown("pct", areas[key]) : "–" });
-    setText(item.first, one("right", right));
-    setText(item.second, one("left", left));
+    const one = (side) => text(`live.of_${side}`, { pct: report.areas[side] ? wording.shown("pct", report.areas[side][key]) : "–" });
+    const [first, second] = sidesAsSeen();
+    setText(item.first, one(first));
+    setText(item.second, one(second));
     setText(item.unit, text("live.pct"));
     setAttribute(item.dd, "data-over", [right, left].some((areas) => areas && areas[key] > limit));
   };
