@@ -11,7 +11,7 @@ in_both_browsers!(every_step_is_in_the_language_and_fits);
 in_both_engines!(language_is_chosen_kept_and_asked_for, language_waits_where_work_cannot_be_stored);
 
 /// The languages besides English.
-const OTHERS: [&str; 3] = ["de", "pl", "ar"];
+const OTHERS: [&str; 4] = ["de", "es", "pl", "ar"];
 const STEPS: [&str; 10] =
     ["photo", "points", "hair", "poses", "shape", "balance", "check", "client", "sheet", "later"];
 /// The choice under More.

@@ -12,7 +12,7 @@ const DIRECTION = "text.direction";
 const OF_NUMBERS = ["number.decimal_sign", DIRECTION];
 
 /** The languages there are, each by its own name. */
-export const LANGUAGES = { en: "English", de: "Deutsch", pl: "Polski", ar: "العربية" };
+export const LANGUAGES = { en: "English", de: "Deutsch", es: "Español", pl: "Polski", ar: "العربية" };
 /** The language that the others are translated from. */
 const SOURCE = "en";
 
