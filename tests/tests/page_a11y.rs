@@ -115,6 +115,14 @@ async fn keyboard_alone_does_the_whole_job(browser: &Browser) -> Outcome {
     browser.tab_to("#twins [data-id*=\"arch_top\"]").await?;
     browser.press(&[Keys::UP, Keys::UP]).await?;
     browser.until_with("return counterpoise.planJson() !== arguments[0]", vec![json!(plan)]).await?;
+    // The focus is seen where the handle is.
+    let focused = browser.value("return document.activeElement.dataset.id").await?;
+    let [_, side, handle] = focused.as_str().ok_or("a name")?.split(':').collect::<Vec<_>>()[..] else {
+        return Err(format!("{focused} is no handle").into());
+    };
+    let (x, y) = browser.handle_on_screen(side, handle).await?;
+    let (at_x, at_y) = browser.middle_of("#twins :focus").await?;
+    assert!((x - at_x).hypot(y - at_y) < 1.0, "the focus is at {at_x}, {at_y}, {focused} at {x}, {y}");
 
     key_to_step(browser, "check").await?;
     let table = browser.shown_table("planned").await?;

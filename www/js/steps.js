@@ -1,6 +1,7 @@
 // The steps: tabs with one panel each.
 
 import { isRightToLeft } from "./messages.js";
+import { showFrom } from "./scroll.js";
 
 /** Ids of the steps in working order. */
 export const STEPS = ["photo", "points", "hair", "poses", "shape", "balance", "check", "client", "sheet", "later"];
@@ -23,8 +24,9 @@ export function createSteps(changed) {
       document.getElementById(`panel-${each}`).hidden = !isPresent;
     });
     if (before !== id) {
-      document.getElementById(`panel-${id}`).scrollTop = 0;
       changed(id, before);
+      const panel = document.getElementById(`panel-${id}`);
+      if (before) showFrom(panel, panel, document.getElementById("steps"));
     }
     if (focus) tabs[STEPS.indexOf(id)].focus();
   }

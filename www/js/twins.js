@@ -3,8 +3,8 @@
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 /** Shift takes steps this many times as long. */
 const LONG_STEP = 10;
-/** Names say where a handle is. While handles move only the one that has the focus tells at once; the others after this
- *  time without another move, ms. */
+/** Names say where a handle is, and buttons lie over their handles. While handles move only the one that has the focus tells and
+ *  follows at once; the others after this time without another move, ms. */
 const QUIET_MS = 200;
 
 /**
@@ -18,6 +18,7 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
   let pressedId = null;
   let moving = null;
   let timer = 0;
+  let placing = 0;
 
   const tell = (handle) => {
     const label = name(handle);
@@ -29,6 +30,17 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
     clearTimeout(timer);
     timer = 0;
     present.forEach(tell);
+  };
+
+  const place = ({ id, x, y }) => {
+    buttons.get(id).style.transform = `translate(${x.toFixed(1)}px, ${y.toFixed(1)}px)`;
+  };
+  /** The focus is seen where its handle is, at once; all others, which only a finger that explores finds, when it is quiet. */
+  const placeLater = () => {
+    clearTimeout(placing);
+    placing = setTimeout(() => present.forEach(place), QUIET_MS);
+    const focus = present.find(({ id }) => buttons.get(id) === document.activeElement);
+    if (focus) place(focus);
   };
 
   const settle = () => {
@@ -44,7 +56,10 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
     button.dataset.id = id;
     button.className = "twin";
     button.setAttribute("aria-pressed", String(id === pressedId));
-    button.addEventListener("focus", () => focused(id));
+    button.addEventListener("focus", () => {
+      placeLater();
+      focused(id);
+    });
     button.addEventListener("click", () => pressed(id));
     button.addEventListener("blur", settle);
     button.addEventListener("keydown", (event) => {
@@ -73,6 +88,8 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
     update(handles, isMoving) {
       const areSame = handles.length === present.length && handles.every(({ id }, i) => id === present[i].id);
       present = handles;
+      if (!areSame) arrange(handles);
+      placeLater();
       if (areSame && isMoving) {
         clearTimeout(timer);
         timer = setTimeout(tellAll, QUIET_MS);
@@ -80,7 +97,6 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
         if (focus) tell(focus);
         return;
       }
-      if (!areSame) arrange(handles);
       tellAll();
     },
     /** Marks the selected one. */

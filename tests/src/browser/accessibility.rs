@@ -1,6 +1,6 @@
 //! axe-core in the page.
 
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::surroundings::axe_script;
 use super::{Browser, Outcome};
@@ -32,6 +32,43 @@ impl Browser {
             return Ok(());
         }
         Err(format!("axe-core on {screen}: {findings:#?}").into())
+    }
+
+    /// Fails where a word of a button, a tab or the name of a control is cut off.
+    ///
+    /// # Errors
+    /// Lists them with their widths.
+    pub async fn words_fit(&self, screen: &str) -> Outcome {
+        let cut = "return [...document.querySelectorAll('button, [role=tab], label, .slider-name, th, dt, h2')] \
+            .filter((node) => node.checkVisibility() && node.scrollWidth > node.clientWidth + 1 && node.clientWidth > 1) \
+            .map((node) => `${node.id} ${node.textContent} ${node.scrollWidth} > ${node.clientWidth}`)";
+        let cut = self.value(cut).await?;
+        if cut == json!([]) {
+            return Ok(());
+        }
+        Err(format!("words that do not fit on {screen}: {cut}").into())
+    }
+
+    /// Fails where something below `css` that can be used cannot be brought into sight and touched: beside the window, or below something else.
+    ///
+    /// # Errors
+    /// Lists what cannot be reached, and what lies over it.
+    pub async fn reachable(&self, css: &str, screen: &str) -> Outcome {
+        let lost = "const lost = []; \
+            for (const node of document.querySelector(arguments[0]).querySelectorAll('button, input, select, textarea, summary, a')) { \
+              if (!node.checkVisibility({ visibilityProperty: true }) || node.matches(':disabled, .twin, .skip')) continue; \
+              const seen = node.matches('.file-input') ? node.labels[0] : node; \
+              seen.scrollIntoView({ block: 'center', behavior: 'instant' }); \
+              const { left, right, top, bottom } = seen.getBoundingClientRect(); \
+              const hit = document.elementFromPoint((left + right) / 2, (top + bottom) / 2); \
+              const isHit = hit && (seen.contains(hit) || hit.contains(seen) && hit.matches('label') || hit.closest('label')?.control === node); \
+              if (left < -1 || right > innerWidth + 1 || !isHit) lost.push(`${node.id || node.outerHTML.slice(0, 90)} at ${left} ${top} ${right} ${bottom}, over it ${hit?.outerHTML.slice(0, 90)}`); } \
+            return lost";
+        let lost = self.value_with(lost, vec![json!(css)]).await?;
+        if lost == json!([]) {
+            return Ok(());
+        }
+        Err(format!("out of reach on {screen}: {lost:#}").into())
     }
 }
 

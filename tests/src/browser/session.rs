@@ -25,7 +25,9 @@ pub enum Window {
 }
 
 impl Window {
-    fn size(self) -> (u32, u32) {
+    /// Width and height, CSS px.
+    #[must_use]
+    pub fn size(self) -> (u32, u32) {
         match self {
             Window::Lying => (1180, 820),
             Window::Standing => (820, 1180),
@@ -128,6 +130,14 @@ impl Browser {
     /// Where the window does not take it.
     pub async fn resize(&self) -> Outcome {
         let (width, height) = self.window.size();
+        self.resize_to(width, height).await
+    }
+
+    /// Gives the page's area another size, CSS px: half the window's is what a page has that is shown at twice its size.
+    ///
+    /// # Errors
+    /// Where the window does not take it.
+    pub async fn resize_to(&self, width: u32, height: u32) -> Outcome {
         if self.engine == Engine::Chromium {
             let metrics =
                 json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
@@ -145,7 +155,8 @@ impl Browser {
             }
             outer = ((outer.0 + width).saturating_sub(w), (outer.1 + height).saturating_sub(h));
         }
-        Err(format!("the window does not take the size {width} × {height}").into())
+        let has = self.value("return [innerWidth, innerHeight]").await?;
+        Err(format!("the window has {has} and does not take the size {width} × {height}").into())
     }
 
     /// Opens an address below the page's own.

@@ -4,6 +4,7 @@ import { button } from "../controls.js";
 import { el, icon, replace, setAttribute, setText } from "../dom.js";
 import { firstText, hasText, text } from "../messages.js";
 import { written } from "../numbers.js";
+import { showFrom } from "../scroll.js";
 import { courseHead } from "./course_head.js";
 
 /** Subjects of marks that are no landmark and no measure. */
@@ -124,7 +125,7 @@ export function createExerciseView(root, app, acts) {
       stale.hidden = true;
       setOpen(true);
       draw();
-      body.scrollTop = solution.offsetTop - body.offsetTop;
+      showFrom(body, solution);
     },
     /** The plan is another than the one that was marked. */
     changed() {

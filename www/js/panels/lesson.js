@@ -3,6 +3,7 @@
 import { button } from "../controls.js";
 import { el, icon, replace } from "../dom.js";
 import { text } from "../messages.js";
+import { showFrom } from "../scroll.js";
 import { areaTable } from "./areas.js";
 import { courseHead } from "./course_head.js";
 import { liftTable } from "./lift_table.js";
@@ -74,7 +75,7 @@ export function createLessonView(root, app, acts) {
 
   function draw() {
     replace(body, ...words());
-    body.scrollTop = 0;
+    showFrom(body);
     count.textContent = text("lesson.count", { at: at + 1, of: lesson.steps.length });
     back.disabled = at < 0;
     const isLast = at + 1 === lesson.steps.length;
