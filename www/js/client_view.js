@@ -1,6 +1,6 @@
 // The tablet turned round: her photo as in a mirror, a soft preview, a few large sliders, and nothing else in reach.
 
-import { button, choice, toggle } from "./controls.js";
+import { button, choice, shareWords, spokenRange, toggle } from "./controls.js";
 import { el, replace, setText } from "./dom.js";
 import { held } from "./held.js";
 import { text } from "./messages.js";
@@ -34,28 +34,28 @@ export function openClientView(app, pigment) {
     return (store.plan.client?.[name] ?? describe.fields.find(({ id }) => id === limit).default) > 0;
   };
   const sliders = describe.wishes.filter(({ limit }) => allowed(limit)).map(({ id, min, max }) => {
-    const range = el("input", {
-      type: "range", id: `wish-${id}`, min, max, step: STEP, value: 0, "aria-label": text(`wish.${id}`), data: { wish: id },
-      on: {
-        input: () => {
-          wishes = { ...wishes, [id]: Number(range.value) };
-          app.preview({ do: "wish", base, before, wishes });
-        },
-        change: () => {
-          // The slider comes to rest where the outlines are.
-          const held = app.engine.wishesHeld(store.keptText, { do: "wish", base, before, wishes });
-          const isShort = Math.abs(held[id] - wishes[id]) > STEP;
-          app.keep();
-          wishes = held;
-          before = held;
-          range.value = held[id];
-          setText(asFar, isShort ? text("client.as_far") : "");
-        },
+    const ends = { less: text(`wish.${id}.less`), more: text(`wish.${id}.more`) };
+    const range = spokenRange({
+      id: `wish-${id}`, label: text(`wish.${id}`), min, max, step: STEP, data: { wish: id },
+      say: (wish) => (wish === 0 ? shareWords(0) : text("wish.said", { end: wish < 0 ? ends.less : ends.more, share: shareWords(Math.abs(wish)) })),
+      input(wish) {
+        wishes = { ...wishes, [id]: wish };
+        app.preview({ do: "wish", base, before, wishes });
+      },
+      change() {
+        // The slider comes to rest where the outlines are.
+        const held = app.engine.wishesHeld(store.keptText, { do: "wish", base, before, wishes });
+        const isShort = Math.abs(held[id] - wishes[id]) > STEP;
+        app.keep();
+        wishes = held;
+        before = held;
+        range.set(held[id]);
+        setText(asFar, isShort ? text("client.as_far") : "");
       },
     });
     const node = el("div", { class: "wish" },
-      el("span", { class: "wish-name", text: text(`wish.${id}`) }), range,
-      el("span", { class: "wish-end", text: text(`wish.${id}.less`) }), el("span", { class: "wish-end", text: text(`wish.${id}.more`) }));
+      el("span", { class: "wish-name", text: text(`wish.${id}`) }), range.node,
+      el("span", { class: "wish-end", text: ends.less }), el("span", { class: "wish-end", text: ends.more }));
     return { range, node };
   });
   const reset = button(text("client.reset"), {
@@ -63,7 +63,7 @@ export function openClientView(app, pigment) {
     on: () => {
       wishes = { ...none };
       before = { ...none };
-      for (const { range } of sliders) range.value = 0;
+      for (const { range } of sliders) range.set(0);
       setText(asFar, "");
       app.commit({ do: "set_outlines", outlines: base });
     },
@@ -137,5 +137,5 @@ export function openClientView(app, pigment) {
   show();
   app.setView({ mirror: true });
   stage.fit();
-  (sliders[0]?.range ?? back).focus();
+  (sliders[0]?.range.node ?? back).focus();
 }

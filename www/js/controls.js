@@ -3,7 +3,7 @@
 
 import { el, icon, newId, setAttribute, setText } from "./dom.js";
 import { text } from "./messages.js";
-import { clamp, inputText, onStep, parseNumber } from "./numbers.js";
+import { clamp, fixed, inputText, onStep, parseNumber } from "./numbers.js";
 
 /** A button with a text and, if wanted, an icon. */
 export function button(label, { id, kind = "button", iconName, on, data, title } = {}) {
@@ -84,6 +84,31 @@ export function numberField(label, { id, unit, step, min, max, optional = false,
     },
   };
 }
+
+/** A bare slider that says its value in words: `say(value)` gives them. Of its value 0 is the beginning unless `value` says otherwise. */
+export function spokenRange({ id, label, min, max, step, value = 0, say, data, input, change }) {
+  const node = el("input", { type: "range", id, min, max, step, value, "aria-label": label, data });
+  const told = () => setAttribute(node, "aria-valuetext", say(Number(node.value)));
+  node.addEventListener("input", () => {
+    told();
+    input(Number(node.value));
+  });
+  if (change) node.addEventListener("change", change);
+  told();
+  return {
+    node,
+    get value() {
+      return Number(node.value);
+    },
+    set(next) {
+      node.value = String(next);
+      told();
+    },
+  };
+}
+
+/** A share as a percentage in words. */
+export const shareWords = (share) => text("number.pct", { value: fixed(100 * share, 0) });
 
 /** Time before a held − or + button repeats, and between repeats, ms. */
 const HOLD_MS = 420;

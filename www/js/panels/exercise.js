@@ -1,6 +1,6 @@
 // A task, the marks for what was done of it, and the teacher's solution over it. What is worked on stays in the steps below.
 
-import { button } from "../controls.js";
+import { button, shareWords, spokenRange } from "../controls.js";
 import { el, icon, replace, setAttribute, setText } from "../dom.js";
 import { firstText, hasText, text } from "../messages.js";
 import { written } from "../numbers.js";
@@ -60,8 +60,8 @@ export function createExerciseView(root, app, acts) {
   const results = el("ul", { class: "marks", id: "exercise-marks" });
   const stale = el("p", { class: "hint", id: "exercise-stale", text: text("exercise.changed") });
   const solution = button(text("exercise.solution"), { id: "exercise-solution", iconName: "eye", on: () => showSolution(!isSolution) });
-  const wipe = el("input", { type: "range", id: "exercise-wipe", min: 0, max: 1, step: 0.01, value: 0, "aria-label": text("exercise.wipe"), on: { input: () => showSolution(true) } });
-  const wipeRow = el("div", { class: "wipe-row" }, el("span", { class: "hint", text: text("exercise.wipe_key") }), wipe, el("span", { class: "hint", text: text("exercise.wipe_own") }));
+  const wipe = spokenRange({ id: "exercise-wipe", label: text("exercise.wipe"), min: 0, max: 1, step: 0.01, say: shareWords, input: () => showSolution(true) });
+  const wipeRow = el("div", { class: "wipe-row" }, el("span", { class: "hint", text: text("exercise.wipe_key") }), wipe.node, el("span", { class: "hint", text: text("exercise.wipe_own") }));
   const answer = el("select", { id: "exercise-answer", on: { change: () => acts.answered(answer.value ? { [FAILING_POSE]: answer.value } : {}) } });
   const asked = el("div", { class: "field tall" }, el("label", { for: "exercise-answer", text: text("exercise.failing_pose") }), answer);
   const mark = button(text("exercise.mark"), { id: "exercise-mark", kind: "button primary", on: () => acts.mark() });
@@ -79,7 +79,7 @@ export function createExerciseView(root, app, acts) {
     isSolution = isOn;
     setAttribute(solution, "aria-pressed", isOn);
     wipeRow.hidden = !isOn;
-    if (isOn) app.setStageMode("look", { other: exercise.key, wipe: Number(wipe.value) });
+    if (isOn) app.setStageMode("look", { other: exercise.key, wipe: wipe.value });
     else app.enterStep();
   }
 
@@ -103,7 +103,7 @@ export function createExerciseView(root, app, acts) {
       place = where;
       latest = null;
       isSolution = false;
-      wipe.value = 0;
+      wipe.set(0);
       wipeRow.hidden = true;
       stale.hidden = true;
       setAttribute(solution, "aria-pressed", false);

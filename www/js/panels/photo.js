@@ -1,6 +1,6 @@
 // Step 1: the photo, or none; whose plan it is.
 
-import { button, fileButton, folded, nextButton, section, toggle } from "../controls.js";
+import { button, fileButton, folded, nextButton, section, shareWords, spokenRange, toggle } from "../controls.js";
 import { el, newId, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
 
@@ -11,10 +11,10 @@ export function createPhotoPanel(root, app) {
     on: (isOn) => app.commit({ do: "set_mirrored", mirrored: isOn }),
   });
   const whereRight = el("p", { class: "hint strong" });
-  const dim = el("input", { type: "range", id: "dim", min: 0, max: 90, step: 5, "aria-label": text("photo.dim"), on: { input: () => app.setView({ dim: Number(dim.value) / 100 }) } });
+  const dim = spokenRange({ id: "dim", label: text("photo.dim"), min: 0, max: 0.9, step: 0.05, say: shareWords, input: (share) => app.setView({ dim: share }) });
   const visible = toggle(text("photo.show"), { id: "photo-visible", on: (isOn) => app.setView({ photoVisible: isOn }) });
   const seen = section(text("photo.seen"), mirrored.node, whereRight, visible.node,
-    el("div", { class: "dim" }, el("span", { text: text("photo.dim") }), dim));
+    el("div", { class: "dim" }, el("span", { text: text("photo.dim") }), dim.node));
 
   const labelled = (key, input) => el("div", { class: "field tall" }, el("label", { for: input.id, text: text(key) }), input);
   const saveCase = () => app.commit({ do: "set_case", case: { label: label.value.trim(), note: note.value, date: date.value } });
@@ -58,7 +58,7 @@ export function createPhotoPanel(root, app) {
       setText(whereRight, text(photo?.mirrored ? "photo.right_is_right" : "photo.right_is_left"));
       setAttribute(noPhoto, "aria-pressed", !photo);
       const view = app.view();
-      dim.value = String(Math.round(view.dim * 100));
+      dim.set(view.dim);
       visible.input.checked = view.photoVisible;
       for (const [input, value] of [[label, plan.case.label], [date, plan.case.date], [note, plan.case.note]]) {
         if (document.activeElement !== input) input.value = value;

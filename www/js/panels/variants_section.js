@@ -1,6 +1,6 @@
 // Pairs kept by name: keep, take up again, copy, rename, forget, and compare with the one in work.
 
-import { button, section } from "../controls.js";
+import { button, section, shareWords, spokenRange } from "../controls.js";
 import { el, replace, setAttribute } from "../dom.js";
 import { held } from "../held.js";
 import { text } from "../messages.js";
@@ -26,11 +26,11 @@ export function createVariantsSection(app) {
 
   const other = el("select", { id: "variant-other", on: { change: () => { stop(); render(); } } });
   const flick = held(button(text("variants.flick"), { id: "variant-flick", iconName: "eye" }), { begin: () => compare(0), end: () => stop() });
-  const wipe = el("input", { type: "range", id: "variant-wipe", min: 0, max: 1, step: 0.01, value: 1, "aria-label": text("variants.wipe"), on: { input: () => compare(Number(wipe.value)) } });
+  const wipe = spokenRange({ id: "variant-wipe", label: text("variants.wipe"), min: 0, max: 1, step: 0.01, value: 1, say: shareWords, input: (from) => compare(from) });
   const off = button(text("variants.wipe_off"), { id: "variant-wipe-off", iconName: "close", on: () => stop() });
   const comparing = el("div", { class: "part-of" },
     el("div", { class: "field" }, el("label", { for: other.id, text: text("variants.compare") }), other),
-    flick, el("p", { class: "hint", text: text("variants.wipe") }), wipe, off);
+    flick, el("p", { class: "hint", text: text("variants.wipe") }), wipe.node, off);
   const node = section(text("variants.title"), el("p", { class: "hint", text: text("variants.how") }),
     el("div", { class: "field" }, el("label", { for: name.id, text: text("variants.name") }), name), keep, none, list, comparing);
 
@@ -61,7 +61,7 @@ export function createVariantsSection(app) {
   function stop() {
     if (off.hidden) return;
     off.hidden = true;
-    wipe.value = 1;
+    wipe.set(1);
     app.setStageMode("look");
   }
   off.hidden = true;
