@@ -2,13 +2,18 @@
 
 use counterpoise_tests::browser::{Browser, Failure, Keys, Outcome};
 use counterpoise_tests::face::RealFace;
-use counterpoise_tests::{in_both_browsers, in_both_engines, in_chromium};
+use counterpoise_tests::{in_both_browsers, in_both_engines, in_chromium, in_firefox};
 use image::RgbImage;
 use serde_json::json;
 
 in_both_browsers!(axe_finds_nothing_on_any_screen);
 in_both_engines!(keyboard_alone_does_the_whole_job, every_slider_says_its_value_with_its_unit);
 in_chromium!(forced_colours_hide_nothing, what_moves_stands_still_where_that_is_asked);
+in_firefox!(
+    axe_finds_nothing_on_any_screen,
+    keyboard_alone_does_the_whole_job,
+    every_slider_says_its_value_with_its_unit
+);
 
 /// Least contrast of what tells the state of a control (WCAG 2.2, success criterion 1.4.11).
 const CONTRAST: f64 = 3.0;
@@ -65,6 +70,12 @@ async fn keyboard_alone_does_the_whole_job(browser: &Browser) -> Outcome {
         browser.press(&[Keys::ENTER]).await?;
         browser.tab_to("#place-point").await?;
         browser.press(&[Keys::ENTER]).await?;
+        // What was placed can be moved at once.
+        let focused = browser.value("return document.activeElement.dataset.id").await?;
+        assert!(
+            focused.as_str().is_some_and(|name| name.ends_with(id)),
+            "{id} is placed, the focus on {focused}"
+        );
         browser.move_landmark_by_keys(id, *at).await?;
     }
     browser.tab_to("#caliper-mm").await?;

@@ -1,17 +1,18 @@
 //! The balance in the page: along the curve by hand and by key, rules, one step of undo, and back after reopening.
 
 use counterpoise_tests::browser::{Browser, Engine, Failure, Keys, Outcome, Tool};
-use counterpoise_tests::{in_both_browsers, in_both_engines};
+use counterpoise_tests::{in_both_browsers, in_both_engines, in_firefox};
 use serde_json::{Value, json};
 
 in_both_browsers!(along_the_curve_and_back, axe_finds_nothing_on_the_balance);
 in_both_engines!(keys_and_rules, what_cannot_be_balanced_is_said);
+in_firefox!(along_the_curve_and_back, keys_and_rules);
 
 /// WebKit's driver knows no touch.
 fn hand(browser: &Browser) -> Tool {
     match browser.engine {
         Engine::Chromium => Tool::Finger,
-        Engine::WebKit => Tool::Mouse,
+        Engine::WebKit | Engine::Firefox => Tool::Mouse,
     }
 }
 

@@ -2,7 +2,7 @@
 
 use counterpoise_tests::browser::{Browser, Failure, Outcome, Tool, from_base64, shots_dir};
 use counterpoise_tests::face::RealFace;
-use counterpoise_tests::{in_both_browsers, in_both_engines, pictures};
+use counterpoise_tests::{in_both_browsers, in_both_engines, in_firefox, pictures};
 use serde_json::{Value, json};
 
 in_both_browsers!(axe_finds_nothing_in_the_case_book);
@@ -17,6 +17,7 @@ in_both_engines!(
     keys_alone_find_and_open_a_case,
     forgetting_everything_empties_the_book,
 );
+in_firefox!(whole_visit_comes_back_from_its_file, full_storage_in_mid_write_loses_nothing);
 
 /// The name of the case as it is typed.
 const LABEL: &str = "Client 12";

@@ -1,10 +1,11 @@
 //! The tablet in the client's hands: what she can move, what she cannot reach, and the way back.
 
 use counterpoise_tests::browser::{Browser, Failure, Outcome};
-use counterpoise_tests::{in_both_browsers, in_both_engines};
+use counterpoise_tests::{in_both_browsers, in_both_engines, in_firefox};
 
 in_both_browsers!(axe_finds_nothing_in_the_clients_view);
 in_both_engines!(client_moves_what_the_artist_lets_her, yes_asks_for_advice_and_clears_nobody);
+in_firefox!(client_moves_what_the_artist_lets_her);
 
 /// Longer than the way back has to be held, ms.
 const HELD_MS: u64 = 1700;

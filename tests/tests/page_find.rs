@@ -4,7 +4,7 @@ use std::time::Instant;
 
 use counterpoise_tests::browser::{Browser, Outcome, Tool, shots_dir};
 use counterpoise_tests::face::RealFace;
-use counterpoise_tests::{in_both_browsers, in_both_engines, pictures};
+use counterpoise_tests::{in_both_browsers, in_both_engines, in_firefox, pictures};
 use serde_json::json;
 
 in_both_browsers!(axe_finds_nothing_on_the_guesses);
@@ -15,6 +15,7 @@ in_both_engines!(
     engines_without_packed_numbers_find_the_same,
     where_nothing_can_be_guessed_hand_work_goes_on
 );
+in_firefox!(a_photo_becomes_a_report_in_twelve_taps);
 
 const DRAFTS: &str = "return document.querySelectorAll('#drafts-points li').length";
 

@@ -3,10 +3,11 @@
 use counterpoise_plan::{shown, shown_signed};
 use counterpoise_tests::browser::{Browser, Outcome, ShownTable, Tool, cli_report};
 use counterpoise_tests::face::RealFace;
-use counterpoise_tests::in_both_browsers;
+use counterpoise_tests::{in_both_browsers, in_firefox};
 use serde_json::{Value, json};
 
 in_both_browsers!(real_face_becomes_a_plan_and_comes_back);
+in_firefox!(real_face_becomes_a_plan_and_comes_back);
 
 async fn real_face_becomes_a_plan_and_comes_back(browser: &Browser) -> Outcome {
     let Some(face) = RealFace::numbered("001_03") else { return Ok(()) };

@@ -4,11 +4,12 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use counterpoise_tests::browser::{Browser, Failure, Outcome, words_of};
-use counterpoise_tests::{in_both_browsers, in_both_engines};
+use counterpoise_tests::{in_both_browsers, in_both_engines, in_firefox};
 use serde_json::json;
 
 in_both_browsers!(every_step_is_in_the_language_and_fits);
 in_both_engines!(language_is_chosen_kept_and_asked_for, language_waits_where_work_cannot_be_stored);
+in_firefox!(every_step_is_in_the_language_and_fits, language_is_chosen_kept_and_asked_for);
 
 /// The languages besides English.
 const OTHERS: [&str; 4] = ["de", "es", "pl", "ar"];

@@ -1,12 +1,17 @@
 //! Where things stand: in a small window, for the hand that works, in the direction of reading.
 
 use counterpoise_tests::browser::{Browser, Engine, Failure, Keys, Outcome, Window};
-use counterpoise_tests::{in_both_browsers, in_both_engines, in_chromium};
+use counterpoise_tests::{in_both_browsers, in_both_engines, in_chromium, in_firefox};
 use serde_json::{Value, json};
 
 in_both_browsers!(nothing_is_lost_at_twice_the_size, the_panel_stands_at_the_hand_that_works);
 in_both_engines!(reading_from_the_right_leaves_the_picture);
 in_chromium!(a_phone_has_everything);
+in_firefox!(
+    nothing_is_lost_at_twice_the_size,
+    the_panel_stands_at_the_hand_that_works,
+    reading_from_the_right_leaves_the_picture
+);
 
 const STEPS: [&str; 10] =
     ["photo", "points", "hair", "poses", "shape", "balance", "check", "client", "sheet", "later"];

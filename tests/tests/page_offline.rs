@@ -1,7 +1,7 @@
 //! Without a network: the page is kept whole, mends itself, and takes a newer release when a person says so, after her work is saved.
 
 use counterpoise_tests::browser::{Browser, Engine, Failure, Keys, Outcome, Site, releases_dir};
-use counterpoise_tests::in_both_engines;
+use counterpoise_tests::{in_both_engines, in_firefox};
 use serde_json::{Value, json};
 
 in_both_engines!(
@@ -10,6 +10,7 @@ in_both_engines!(
     lost_and_changed_files_mend_themselves_or_say_what_to_do,
     a_release_can_be_installed
 );
+in_firefox!(a_whole_job_is_done_with_the_server_gone, a_newer_release_waits_for_a_tap_and_the_work_stays);
 
 async fn open(browser: &Browser, site: &Site, below: &str) -> Outcome {
     browser.client.goto("about:blank").await?;

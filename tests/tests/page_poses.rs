@@ -4,11 +4,12 @@ use std::path::Path;
 
 use counterpoise_tests::browser::{Browser, Failure, Outcome, Tool, cli_sheet};
 use counterpoise_tests::face::RealFace;
-use counterpoise_tests::{in_both_browsers, in_both_engines};
+use counterpoise_tests::{in_both_browsers, in_both_engines, in_firefox};
 use serde_json::{Value, json};
 
 in_both_browsers!(axe_finds_nothing_on_the_poses);
 in_both_engines!(heights_tell_muscle_from_seat, photo_tells_what_moves, what_cannot_be_a_pose_is_said);
+in_firefox!(photo_tells_what_moves);
 
 const DEMO_FACE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../demo/face.svg");
 /// A pose of which the demo knows nothing.

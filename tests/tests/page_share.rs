@@ -6,13 +6,14 @@ use base64::Engine as _;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use counterpoise_plan::{open, to_json};
 use counterpoise_tests::browser::{Browser, Outcome};
-use counterpoise_tests::{in_both_browsers, in_both_engines};
+use counterpoise_tests::{in_both_browsers, in_both_engines, in_firefox};
 use flate2::Compression;
 use flate2::write::{DeflateDecoder, DeflateEncoder};
 use serde_json::json;
 
 in_both_browsers!(axe_finds_nothing_on_the_link);
 in_both_engines!(a_link_opens_the_same_plan, links_that_are_not_whole_change_nothing);
+in_firefox!(a_link_opens_the_same_plan);
 
 const LINK: &str = "return document.getElementById('share-link').value";
 const FROM_LINK: &str = "return /#plan=/.test(location.href) === false";

@@ -1,11 +1,12 @@
 //! The page opens in both engines, at both sizes, without a single complaint of the browser.
 
 use counterpoise_tests::browser::{Browser, Outcome};
-use counterpoise_tests::{in_both_browsers, in_both_engines};
+use counterpoise_tests::{in_both_browsers, in_both_engines, in_firefox};
 use serde_json::json;
 
 in_both_browsers!(page_opens);
 in_both_engines!(licences_of_others_are_shown);
+in_firefox!(page_opens, licences_of_others_are_shown);
 
 async fn page_opens(browser: &Browser) -> Outcome {
     browser.until("return document.readyState === 'complete'").await?;

@@ -635,11 +635,14 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       };
       return skinTone({ picture, scale: picture.width / of.width_px, perMm: spacing(drawn.image_from_face), placeOf });
     },
-    /** Puts the point that is asked for in the middle of the stage, and selects it. */
+    /** Puts the point that is asked for in the middle of the stage, and selects it: the arrow keys move it from there. */
     placeAtCentre() {
       if (!isAsking()) return;
       const id = `${POINTS[mode]}${options.ask}`;
-      if (refuse(store.commit(moveTo(id, view.width / 2, view.height / 2)))) select(id);
+      if (!refuse(store.commit(moveTo(id, view.width / 2, view.height / 2)))) return;
+      select(id);
+      current();
+      twins.focus(id);
     },
     on(event, listener) {
       if (!listeners.has(event)) listeners.set(event, new Set());

@@ -8,19 +8,22 @@ use crate::Problem;
 use crate::command::{find, output, run};
 
 /// What the acceptance tests run, and the Debian package it comes in.
-const NEEDED: [(&str, &str); 6] = [
+const NEEDED: [(&str, &str); 7] = [
     ("chromium", "chromium"),
     ("chromedriver", "chromium-driver"),
     ("WebKitWebDriver", "webkit2gtk-driver"),
+    ("firefox", "firefox-esr"),
     ("Xvfb", "xvfb"),
     ("npm", "npm"),
     // Without any font a page has no text, and nothing on it can be measured.
     ("fc-list", "fontconfig"),
 ];
+/// Firefox' driver is in no package of Debian's: its crate, and the version that is used.
+pub const FIREFOX_DRIVER: (&str, &str) = ("geckodriver", "0.37.1");
 /// Installed along with any of the others.
 const FONTS: &str = "fonts-dejavu-core";
 
-/// Checks that both browsers and their drivers are there; installs them on Debian as root.
+/// Checks that the browsers and their drivers are there, all but Firefox' driver, which is in no package; installs them on Debian as root.
 ///
 /// # Errors
 /// Names exactly what is missing.

@@ -5,7 +5,7 @@ use std::process::Command;
 use clap::ValueEnum;
 
 use crate::command::{cargo, root, run, target_dir};
-use crate::{Problem, axe, browsers, offline, page, release, server, weights};
+use crate::{Problem, axe, browsers, offline, page, release, server, tool, weights};
 
 /// A part of the checks.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -88,6 +88,7 @@ fn reference(rest: &[String]) -> Result<(), Problem> {
 
 fn page(rest: &[String]) -> Result<(), Problem> {
     browsers::ensure_installed()?;
+    let geckodriver = tool::installed(browsers::FIREFOX_DRIVER.0, browsers::FIREFOX_DRIVER.1)?;
     let axe = axe::fetch()?;
     page::build()?;
     run(cargo().args(["build", "--package", "counterpoise-cli"]))?;
@@ -124,6 +125,7 @@ fn page(rest: &[String]) -> Result<(), Problem> {
         .env("COUNTERPOISE_PACKED", packed)
         .env("COUNTERPOISE_RELEASES", releases)
         .env("COUNTERPOISE_AXE", axe)
+        .env("COUNTERPOISE_GECKODRIVER", geckodriver)
         .env("DISPLAY", screen.display());
     // One browser at a time: two on two cores would measure each other's waiting.
     run(with_surroundings(&mut test).arg("--").arg("--test-threads=1").args(rest))

@@ -1,5 +1,6 @@
 //! The driver programs, one process for each session: WebKit's serves no second one.
 
+use std::ffi::OsString;
 use std::io::{Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
@@ -17,13 +18,19 @@ pub enum Engine {
     Chromium,
     /// WebKitGTK's MiniBrowser through WebKitWebDriver. A stand-in for Safari's engine, not for its touch and pen.
     WebKit,
+    /// Firefox, without a window, through geckodriver.
+    Firefox,
 }
 
 impl Engine {
-    fn program(self) -> &'static str {
+    /// The driver's program. Firefox' own is in no package of Debian's, so that the test command says where it is.
+    fn program(self) -> OsString {
         match self {
-            Engine::Chromium => "chromedriver",
-            Engine::WebKit => "WebKitWebDriver",
+            Engine::Chromium => "chromedriver".into(),
+            Engine::WebKit => "WebKitWebDriver".into(),
+            Engine::Firefox => {
+                std::env::var_os("COUNTERPOISE_GECKODRIVER").unwrap_or_else(|| "geckodriver".into())
+            }
         }
     }
 
@@ -33,7 +40,7 @@ impl Engine {
             Engine::Chromium => json!({
                 "browserName": "chrome",
                 "goog:chromeOptions": {
-                    "binary": chromium()?,
+                    "binary": on_the_path(&["chromium", "chromium-browser", "google-chrome"])?,
                     // Without a sandbox, since the checks may run as root; without anything that calls home.
                     "args": [
                         "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
@@ -49,6 +56,25 @@ impl Engine {
                 "browserName": "MiniBrowser",
                 "webkitgtk:browserOptions": { "binary": mini_browser()?, "args": ["--automation"] },
             }),
+            Engine::Firefox => json!({
+                "browserName": "firefox",
+                "moz:firefoxOptions": {
+                    "binary": on_the_path(&["firefox", "firefox-esr"])?,
+                    "args": ["-headless"],
+                    "prefs": {
+                        "ui.prefersReducedMotion": 1,
+                        // A file that was saved is not opened as well: another tab in front would leave the page without frames.
+                        "pdfjs.disabled": true,
+                        // Nor does the list of them take the keys away.
+                        "browser.download.alwaysOpenPanel": false,
+                        "browser.download.folderList": 2,
+                        "browser.download.dir": std::env::temp_dir(),
+                        // Nothing calls home.
+                        "app.normandy.enabled": false,
+                        "datareporting.policy.dataSubmissionEnabled": false,
+                    },
+                },
+            }),
         };
         match wanted {
             Value::Object(map) => Ok(map),
@@ -57,12 +83,13 @@ impl Engine {
     }
 }
 
-fn chromium() -> Result<PathBuf, Failure> {
+/// The first program on the search path that has one of these names.
+fn on_the_path(names: &[&str]) -> Result<PathBuf, Failure> {
     let path = std::env::var_os("PATH").unwrap_or_default();
     std::env::split_paths(&path)
-        .flat_map(|dir| ["chromium", "chromium-browser", "google-chrome"].map(|name| dir.join(name)))
+        .flat_map(|dir| names.iter().map(move |name| dir.join(name)))
         .find(|file| file.is_file())
-        .ok_or_else(|| "no Chromium on the search path".into())
+        .ok_or_else(|| format!("none of {names:?} on the search path").into())
 }
 
 /// MiniBrowser lies in the library folder of its version and architecture, not on the search path.
@@ -95,19 +122,21 @@ impl Driver {
             match engine {
                 Engine::Chromium => command.arg(format!("--port={port}")),
                 Engine::WebKit => command.arg("-p").arg(port.to_string()),
+                // A free port of its own for what it speaks with the browser.
+                Engine::Firefox => command.arg(format!("--port={port}")).arg("--websocket-port=0"),
             };
             let process = command
                 .stdin(Stdio::null())
                 .stdout(Stdio::null())
                 .stderr(Stdio::null())
                 .spawn()
-                .map_err(|error| format!("cannot start {}: {error}", engine.program()))?;
+                .map_err(|error| format!("cannot start {}: {error}", engine.program().display()))?;
             let mut driver = Driver { process, port, session: None };
             if driver.listens()? {
                 return Ok(driver);
             }
         }
-        Err(format!("{} does not come up", engine.program()).into())
+        Err(format!("{} does not come up", engine.program().display()).into())
     }
 
     /// The process of the driver.
@@ -170,6 +199,7 @@ impl Engine {
             match self {
                 Engine::Chromium => line.contains("--type=renderer"),
                 Engine::WebKit => line.contains("WebKitWebProcess"),
+                Engine::Firefox => line.contains("-contentproc") && line.ends_with("tab\0"),
             }
         };
         descendants(driver).into_iter().filter(runs_a_page).collect()

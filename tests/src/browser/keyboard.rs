@@ -6,22 +6,22 @@ use super::{Browser, Keys, Outcome};
 use crate::face::ImageXy;
 
 impl Browser {
-    /// Presses Tab until the focus is on what a selector names.
+    /// Presses Tab, or with Shift where it lies before, until the focus is on what a selector names.
     ///
     /// # Errors
-    /// Where the focus comes round without reaching it.
+    /// Where the focus does not reach it.
     pub async fn tab_to(&self, css: &str) -> Outcome {
         // More than there are controls on any screen, twice over.
         const TURNS: u32 = 400;
         for _ in 0..TURNS {
-            let there = self.value_with(
-                "return document.activeElement?.matches(arguments[0]) ?? false",
-                vec![json!(css)],
-            );
-            if there.await? == true {
-                return Ok(());
+            let where_it_is = "const at = document.activeElement; if (at?.matches(arguments[0])) return 'here'; \
+                const wanted = document.querySelector(arguments[0]); \
+                return wanted && at !== document.body && at.compareDocumentPosition(wanted) & Node.DOCUMENT_POSITION_PRECEDING ? 'before' : 'after'";
+            match self.value_with(where_it_is, vec![json!(css)]).await?.as_str() {
+                Some("here") => return Ok(()),
+                Some("before") => self.press_with(Keys::SHIFT, Keys::TAB).await?,
+                _ => self.press(&[Keys::TAB]).await?,
             }
-            self.press(&[Keys::TAB]).await?;
         }
         Err(format!("Tab does not reach {css}").into())
     }

@@ -1,7 +1,8 @@
 //! Real browsers for the acceptance tests, driven over WebDriver (W3C Recommendation).
 //!
 //! `cargo xtask test page` builds and serves the page and says where it is by environment variables; a test then opens
-//! it in [`Engine::Chromium`] and [`Engine::WebKit`], at the sizes of a tablet lying and standing.
+//! it in [`Engine::Chromium`] and [`Engine::WebKit`], at the sizes of a tablet lying and standing, and the main things in
+//! [`Engine::Firefox`] as well.
 
 mod accessibility;
 mod driver;
@@ -59,5 +60,14 @@ macro_rules! in_both_engines {
     ($($name:ident),+ $(,)?) => {
         mod in_chromium_engine { $( #[test] fn $name() { $crate::in_both_browsers!(@ Chromium, Lying, $name) } )+ }
         mod in_webkit_engine { $( #[test] fn $name() { $crate::in_both_browsers!(@ WebKit, Lying, $name) } )+ }
+    };
+}
+
+/// Makes one test, in Firefox lying, of an `async fn(&Browser) -> Outcome`: the third engine does the main job, what hangs on an engine's own ways
+/// of storing, saving and drawing, and every screen once.
+#[macro_export]
+macro_rules! in_firefox {
+    ($($name:ident),+ $(,)?) => {
+        mod in_firefox { $( #[test] fn $name() { $crate::in_both_browsers!(@ Firefox, Lying, $name) } )+ }
     };
 }
