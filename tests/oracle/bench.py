@@ -1,16 +1,19 @@
-"""Times what other libraries compute from the fixtures that the core is timed on: areas by GEOS, the fit of a brow by scipy.
+"""Times what other libraries compute from the fixtures that the core is timed on: areas by GEOS, the fit of a brow and a balance by scipy.
 
-Run by `cargo xtask bench`. Prints one line of JSON: microseconds for a pair and for a fit, and the sum of all areas, mm2.
+Run by `cargo xtask bench` with the outlines of the core's own balances as JSON lists of 34 numbers. Prints one line of JSON: microseconds
+for a pair, a fit and a balance, the sum of all areas, mm2, and what is left to wish for (balance_slsqp.py) after each balance, mm2.
 """
 
 import json
 import pathlib
 import statistics
+import sys
 import time
 
 import numpy as np
 import shapely
 
+import balance_slsqp
 import fit_scipy
 
 FIXTURES = pathlib.Path(__file__).parent.parent / "fixtures"
@@ -38,7 +41,13 @@ def main():
     start = time.perf_counter()
     fit_scipy.fitted(brow)
     fit_us = (time.perf_counter() - start) * 1e6
-    print(json.dumps({"areas_us": median_us(areas) / len(pairs), "areas_mm2": areas(), "fit_us": fit_us}))
+    invented = json.loads((FIXTURES / "balance-slsqp.json").read_text())["pairs"][0]
+    pair = balance_slsqp.Pair(np.array(invented["right"]), np.array(invented["left"]))
+    start = time.perf_counter()
+    wish, _, _ = pair.solve(*balance_slsqp.LIMITS[1])
+    balance_us = (time.perf_counter() - start) * 1e6
+    others = [float(pair.all((np.array(json.loads(text)) - pair.home) / pair.scale)[0]) for text in sys.argv[1:]]
+    print(json.dumps({"balance_us": balance_us, "wish_mm2": float(wish), "wishes_mm2": others,"areas_us": median_us(areas) / len(pairs), "areas_mm2": areas(), "fit_us": fit_us}))
 
 
 if __name__ == "__main__":

@@ -39,8 +39,10 @@ const START_MS: f64 = 3000.0;
 const GROWTH_MB: f64 = 4.0;
 /// How far the areas of all pairs of the fixtures may be from those of another library, mm²: 1e-6 for each of a hundred and forty areas.
 const AREAS_MM2: f64 = 1.4e-4;
+/// How much worse a balance may be than the other library's by its own measure, %: the bound of the reference tests.
+const WISH_PCT: f64 = 2.0;
 /// What other libraries compute as well, below `tests/fixtures`.
-const FIXTURES: [&str; 2] = ["shapes.json", "fit-scipy.json"];
+const FIXTURES: [&str; 3] = ["shapes.json", "fit-scipy.json", "balance-slsqp.json"];
 /// Those libraries, as they made the fixtures.
 const PYTHON_LIBRARIES: [&str; 3] = ["numpy==2.4.6", "scipy==1.17.1", "shapely==2.2.0"];
 /// What `--check` holds the table to: generous, so that another machine passes and a mishap does not.
@@ -86,10 +88,11 @@ pub fn run(wants_check: bool) -> Result<(), Problem> {
             ])
             .env("COUNTERPOISE_PAGE", server.address()),
     )?;
-    if let Some(error) = in_page["core"]["error"].as_str() {
+    let core = &in_page["core"];
+    if let Some(error) = core["error"].as_str() {
         return Err(format!("the page could not be timed: {error}"));
     }
-    let independent = independent().unwrap_or_else(|problem| {
+    let independent = independent([&native, core]).unwrap_or_else(|problem| {
         println!("other libraries were not timed: {problem}");
         Value::Null
     });
@@ -151,8 +154,8 @@ fn check(rows: &[Row]) -> Result<(), Problem> {
     if over.is_empty() { Ok(()) } else { Err(format!("beyond the limits:\n{}", over.join("\n"))) }
 }
 
-/// The same work by libraries that share nothing with the core, in a Python of its own.
-fn independent() -> Result<Value, Problem> {
+/// The same work by libraries that share nothing with the core, in a Python of its own; and how good they find the core's balances.
+fn independent(balanced: [&Value; 2]) -> Result<Value, Problem> {
     let home = target_dir().join("oracle");
     let python = home.join("bin/python");
     if !python.is_file() {
@@ -160,7 +163,8 @@ fn independent() -> Result<Value, Problem> {
     }
     // Quick where they are there already.
     run_command(Command::new(&python).args(["-m", "pip", "install", "--quiet"]).args(PYTHON_LIBRARIES))?;
-    measured(Command::new(&python).arg(root().join("tests/oracle/bench.py")))
+    let balances = balanced.map(|found| found["balance"].to_string());
+    measured(Command::new(&python).arg(root().join("tests/oracle/bench.py")).args(balances))
 }
 
 fn table(
@@ -231,6 +235,7 @@ fn table(
     for (what, id, theirs, by) in [
         ("kept, removed and added of a pair", "areas_us", "areas_us", "GEOS"),
         ("fit of the invented brow", "common_fit_us", "fit_us", "scipy"),
+        ("balance of an invented pair at 5 and 10 %", "balance_us", "balance_us", "scipy"),
     ] {
         let [here, wasm, other] = [number(&native[id]), number(&core[id]), number(&independent[theirs])];
         row(&format!("{what}, native"), here, "µs", None);
@@ -242,6 +247,10 @@ fn table(
         .map(|ours| (number(ours) - number(&independent["areas_mm2"])).abs());
     row("areas of all pairs, native against GEOS", areas[0], "mm²", Some(AREAS_MM2));
     row("areas of all pairs, wasm against GEOS", areas[1], "mm²", Some(AREAS_MM2));
+    for (which, what) in ["native", "wasm"].into_iter().enumerate() {
+        let more = number(&independent["wishes_mm2"][which]) / number(&independent["wish_mm2"]) - 1.0;
+        row(&format!("what that leaves to wish for, {what} beyond scipy"), 100.0 * more, "%", Some(WISH_PCT));
+    }
     let starts = &in_page["starts_ms"];
     row("nothing to working page, CPU 4 × slower, median", number(&starts["median"]), "ms", Some(START_MS));
     let memory = &in_page["memory"];

@@ -158,11 +158,13 @@ const [plan, done] = arguments;
     return { curve_ms: timed([15]), family_ms: timed([10, 15, 25, 40]) };
   };
   const fixture = async (name) => (await fetch(`/bench-fixtures/${name}`)).text();
-  const common = new work.Common(await fixture('shapes.json'), await fixture('fit-scipy.json'));
+  const common = new work.Common(await fixture('shapes.json'), await fixture('fit-scipy.json'), await fixture('balance-slsqp.json'));
   done({
     areas_us: median(5, (times) => common.areas(times)) / common.pairs(),
     areas_mm2: common.areas(1),
     common_fit_us: median(2, (times) => common.fit(times)),
+    balance_us: median(1, (times) => common.balance(times)),
+    balance: [...common.balance(1)],
     frame_us: median(50, (times) => work.frames(plan, times)),
     posed_us: median(50, (times) => work.posed_frames(plan, times)),
     ...await curves(work),

@@ -1,4 +1,4 @@
-//! The timed work natively: `native PLAN.json shapes.json fit-scipy.json` prints microseconds as JSON.
+//! The timed work natively: `native PLAN.json shapes.json fit-scipy.json balance-slsqp.json` prints microseconds as JSON.
 
 use std::process::ExitCode;
 use std::time::Instant;
@@ -30,14 +30,17 @@ fn run() -> Result<String, String> {
         let file = std::env::args().nth(which).ok_or("which fixtures?")?;
         std::fs::read_to_string(&file).map_err(|error| format!("{file}: {error}"))
     };
-    let common = work::Common::read(&read(2)?, &read(3)?)?;
+    let common = work::Common::read(&read(2)?, &read(3)?, &read(4)?)?;
     let areas = median_us(5, |times| Ok(common.areas(times)))? / f64::from(common.pairs());
     let common_fit = median_us(2, |times| common.fit(times))?;
+    let balance = median_us(1, |times| Ok(common.balance(times)?.iter().sum()))?;
     Ok(format!(
         "{{\"frame_us\":{frames:.2},\"posed_us\":{posed:.2},\"drag_us\":{drags:.2},\"fit_us\":{:.2},\
-         \"areas_us\":{areas:.2},\"areas_mm2\":{},\"common_fit_us\":{common_fit:.2}}}",
+         \"areas_us\":{areas:.2},\"areas_mm2\":{},\"common_fit_us\":{common_fit:.2},\
+         \"balance_us\":{balance:.2},\"balance\":{:?}}}",
         fits / 2.0,
         common.areas(1),
+        common.balance(1)?,
     ))
 }
 

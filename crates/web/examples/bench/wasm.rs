@@ -37,10 +37,10 @@ pub struct Common(work::Common);
 
 #[wasm_bindgen]
 impl Common {
-    /// From the texts of `shapes.json` and `fit-scipy.json`.
+    /// From the texts of `shapes.json`, `fit-scipy.json` and `balance-slsqp.json`.
     #[wasm_bindgen(constructor)]
-    pub fn new(shapes: &str, brow: &str) -> Result<Common, String> {
-        work::Common::read(shapes, brow).map(Common)
+    pub fn new(shapes: &str, brow: &str, balance: &str) -> Result<Common, String> {
+        work::Common::read(shapes, brow, balance).map(Common)
     }
 
     /// How many pairs there are.
@@ -56,6 +56,11 @@ impl Common {
     /// One fit, so many times.
     pub fn fit(&self, times: u32) -> Result<f64, String> {
         self.0.fit(times)
+    }
+
+    /// One balance, so many times: the numbers of both outlines.
+    pub fn balance(&self, times: u32) -> Result<Vec<f64>, String> {
+        self.0.balance(times)
     }
 }
 

@@ -1,6 +1,9 @@
 //! The work that is timed, the same natively and as wasm. No clock in here: whoever calls has one.
 
-use counterpoise_geometry::{Contour, Param, Side, fit_outline, regions};
+use counterpoise_geometry::{
+    AreaLimit, BalanceProblem, Contour, Drop, NaturalSide, Outline, OutlineParams, PARAM_COUNT, Param,
+    PerSide, Side, TwoStates, fit_outline, regions,
+};
 use counterpoise_plan::{Edit, GroundMemo, Plan, apply, drawn_after, frame, open};
 use kurbo::Point;
 use serde_json::Value;
@@ -63,11 +66,16 @@ pub fn fits(plan: &Plan, times: u32) -> Result<f64, String> {
 pub struct Common {
     pairs: Vec<[Contour; 2]>,
     brow: Contour,
+    uneven: BalanceProblem,
 }
 
+/// Limits of the balance, % of the natural brow: the second of those that the fixture has answers for.
+const REMOVED_PCT: f64 = 5.0;
+const ADDED_PCT: f64 = 10.0;
+
 impl Common {
-    /// Reads `shapes.json` and `fit-scipy.json`.
-    pub fn read(shapes: &str, brow: &str) -> Result<Common, String> {
+    /// Reads `shapes.json`, `fit-scipy.json` and `balance-slsqp.json`.
+    pub fn read(shapes: &str, brow: &str, balance: &str) -> Result<Common, String> {
         let value = |text: &str| serde_json::from_str::<Value>(text).map_err(|error| error.to_string());
         let contour = |ring: &Value| {
             let points = ring.as_array().into_iter().flatten();
@@ -77,7 +85,21 @@ impl Common {
         let shapes = value(shapes)?;
         let pairs = shapes["cases"].as_array().into_iter().flatten();
         let pairs = pairs.map(|case| Ok::<_, String>([contour(&case["a"])?, contour(&case["b"])?]));
-        Ok(Common { pairs: pairs.collect::<Result<_, _>>()?, brow: contour(&value(brow)?["brow_mm"])? })
+        Ok(Common {
+            pairs: pairs.collect::<Result<_, _>>()?,
+            brow: contour(&value(brow)?["brow_mm"])?,
+            uneven: uneven(&value(balance)?["pairs"][0])?,
+        })
+    }
+
+    /// Balances the first invented pair so many times. Gives the outlines: all numbers of the right one, then of the left one.
+    pub fn balance(&self, times: u32) -> Result<Vec<f64>, String> {
+        let mut found = Vec::new();
+        for _ in 0..times {
+            let balanced = std::hint::black_box(&self.uneven).solve().map_err(|error| error.to_string())?;
+            found = Side::BOTH.iter().flat_map(|&side| balanced.outlines.get(side).params().0).collect();
+        }
+        Ok(found)
     }
 
     /// How many pairs there are.
@@ -107,4 +129,26 @@ impl Common {
         }
         Ok(first)
     }
+}
+
+/// What the other library balances, too: no tolerance at the hair's edge, and none of the simple recipes as a start.
+fn uneven(pair: &Value) -> Result<BalanceProblem, String> {
+    let side = |name: &str| {
+        let numbers: Vec<f64> =
+            pair[name].as_array().into_iter().flatten().filter_map(Value::as_f64).collect();
+        let outline = OutlineParams(
+            <[f64; PARAM_COUNT]>::try_from(numbers).map_err(|_| "an outline has other numbers")?,
+        );
+        let contour = Outline::try_new(&outline).map_err(|error| error.to_string())?.contour();
+        Ok::<_, String>(NaturalSide { contour, outline })
+    };
+    let mut problem = BalanceProblem::new(PerSide { right: side("right")?, left: side("left")? });
+    for side in Side::BOTH {
+        let rules = problem.rules.get_mut(side);
+        (rules.removed, rules.added) = (AreaLimit::percent(REMOVED_PCT), AreaLimit::percent(ADDED_PCT));
+    }
+    problem.edge_tolerance_mm = 0.0;
+    let drop = PerSide { right: Drop::default(), left: Drop::default() };
+    problem.two_states = Some(TwoStates { drop, closed_weight: 0.0 });
+    Ok(problem)
 }
