@@ -183,6 +183,7 @@ async fn bad_files_are_refused_and_nothing_is_lost(browser: &Browser) -> Outcome
     let case = |plan: &str, photos: Value| json!({ "id": "c0ffee", "changed_at": "2026-01-01T00:00:00Z", "photo": "p", "plan": plan, "photos": photos });
     for (name, list) in [
         ("no-list", json!({ "cases": { "__proto__": 1 } })),
+        ("no-photo", json!({ "cases": [case("{}", json!([null]))] })),
         ("no-plan", json!({ "cases": [case("", json!([]))] })),
         (
             "long-photo",

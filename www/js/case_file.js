@@ -188,7 +188,8 @@ export async function readCases(bytes, password = "") {
     if (!isText(one?.id, 64) || !isText(one.plan, FILE_BYTES) || !Array.isArray(one.photos)) throw new CaseFileError("damaged");
     const photos = [];
     let missing = 0;
-    for (const { id, type, bytes: length, sha256 } of one.photos) {
+    for (const listed of one.photos) {
+      const { id, type, bytes: length, sha256 } = listed ?? {};
       if (!isText(id, 64) || !isText(type, 64) || !Number.isInteger(length) || length < 0) throw new CaseFileError("damaged");
       const part = body.subarray(at, at + length);
       at += length;
