@@ -137,3 +137,22 @@ fn a_text_begins_and_ends_as_the_english_one_does() {
         }
     }
 }
+
+/// Read from right to left, a sign before a value stands on its wrong side unless both are isolated (Unicode UAX 9, LRI and PDI).
+#[test]
+fn a_sign_keeps_its_side_where_the_language_runs_from_right_to_left() {
+    let mut checked = 0;
+    for (language, texts) in translations().into_iter().filter(|(_, texts)| texts["text.direction"] == "rtl")
+    {
+        for (key, text) in texts {
+            for (at, _) in text.match_indices("± {") {
+                let (before, after) = text.split_at(at);
+                let end = after.find('}').expect("a name ends");
+                assert!(before.ends_with('\u{2066}'), "{language}: {key}: {text:?}");
+                assert!(after[end..].contains('\u{2069}'), "{language}: {key}: {text:?}");
+                checked += 1;
+            }
+        }
+    }
+    assert!(checked > 10, "{checked} signs");
+}

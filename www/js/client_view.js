@@ -37,7 +37,7 @@ export function openClientView(app, pigment) {
     const ends = { less: text(`wish.${id}.less`), more: text(`wish.${id}.more`) };
     const range = spokenRange({
       id: `wish-${id}`, label: text(`wish.${id}`), min, max, step: STEP, data: { wish: id },
-      say: (wish) => (wish === 0 ? shareWords(0) : text("wish.said", { end: wish < 0 ? ends.less : ends.more, share: shareWords(Math.abs(wish)) })),
+      say: (wish) => (wish === 0 ? shareWords(0) : text("client.wished", { end: wish < 0 ? ends.less : ends.more, share: shareWords(Math.abs(wish)) })),
       input(wish) {
         wishes = { ...wishes, [id]: wish };
         app.preview({ do: "wish", base, before, wishes });
