@@ -23,7 +23,9 @@ impl Browser {
         }
         let found = self
             .value_later(
-                "const done = arguments[0]; axe.run(document).then(r => done(r.violations), e => done([{id: String(e)}]))",
+                // Colours on their way from one theme to the other have the contrast of neither.
+                "const done = arguments[0]; Promise.allSettled(document.getAnimations().map((each) => each.finished)) \
+                   .then(() => axe.run(document)).then((found) => done(found.violations), (error) => done([{ id: String(error) }]))",
                 Vec::new(),
             )
             .await?;
