@@ -19,7 +19,7 @@ use self::blends::Blends;
 use self::prepared::{Pair, Prepared, contour_of};
 pub use self::rules::{AreaLimit, Drop, GuidePull, NaturalSide, Preference, PullGuide, SideRules, TwoStates};
 use self::solver::{State, solve, standing};
-use crate::{Outline, OutlineParams, Param, PerSide, Side, mean_contour_distance};
+use crate::{Outline, OutlineParams, Param, PerSide, Side, mean_contour_distance, rising};
 
 /// Added limits on the way from loose to tight, %.
 const ADDED_SWEEP_PCT: [f64; 5] = [80.0, 45.0, 30.0, 20.0, 14.0];
@@ -134,7 +134,7 @@ impl BalanceProblem {
         if limits.iter().any(|limit| !AreaLimit::percent(*limit).is_sound()) {
             return Err(BalanceError::OutOfRange { what: "added", side: None });
         }
-        limits.sort_by(f64::total_cmp);
+        rising(&mut limits);
         let blends = self.blends(&prepared);
         let mut curves: Vec<Vec<CurvePoint>> = Vec::with_capacity(limits.len());
         for limit in limits {
@@ -240,7 +240,8 @@ impl BalanceProblem {
             return Err(BalanceError::OutOfRange { what: "removed", side: None });
         }
         let mut limits = removed_pct.to_vec();
-        limits.sort_by(|a, b| b.total_cmp(a));
+        rising(&mut limits);
+        limits.reverse();
         let mut state = self.begin(prepared)?;
         let mut points = Vec::with_capacity(limits.len());
         for limit in limits {

@@ -3,6 +3,7 @@
 use kurbo::Point;
 
 use crate::contour::contains;
+use crate::order::by_number;
 use crate::region::Patch;
 
 /// The parts of a patch with `low` ≤ out ≤ `high`.
@@ -79,7 +80,7 @@ fn one_side(patch: &Patch, line: f64, keep_outer: bool) -> Vec<Patch> {
             }
         }
     }
-    passages.sort_by(|p, q| p.up.total_cmp(&q.up));
+    let passages = by_number(passages, |passage| passage.up);
     // The start of the chain that follows the end of each chain along the line.
     let mut next = vec![None; chains.len()];
     for pair in passages.chunks_exact(2) {

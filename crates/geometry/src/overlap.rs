@@ -3,6 +3,7 @@
 use kurbo::Point;
 
 use crate::Contour;
+use crate::order::by_number;
 
 /// Area that both contours cover, mm².
 ///
@@ -15,8 +16,7 @@ use crate::Contour;
 pub fn overlap_area(a: &Contour, b: &Contour) -> f64 {
     let base = a.bounds().y0.min(b.bounds().y0);
     let under_a = strips_below(a, base);
-    let mut under_b = strips_below(b, base);
-    under_b.sort_unstable_by(|s, t| s.left.total_cmp(&t.left));
+    let under_b = by_number(strips_below(b, base), |strip| strip.left);
     let widest = under_b.iter().map(|s| s.right - s.left).fold(0.0, f64::max);
     under_a
         .iter()

@@ -5,6 +5,7 @@ use kurbo::{BezPath, Point};
 use crate::Contour;
 use crate::contour::{bounds, closed_path, signed_area};
 use crate::erosion::erosion_outline;
+use crate::order::by_number;
 use crate::overlap::overlap_area;
 use crate::sweep::areas;
 
@@ -143,8 +144,7 @@ fn bands(patches: &[Patch]) -> Vec<(f64, f64)> {
         let bounds = bounds(&patch.outer);
         (bounds.x0 - BAND_MARGIN_MM, bounds.x1 + BAND_MARGIN_MM)
     };
-    let mut all: Vec<(f64, f64)> = patches.iter().map(around).collect();
-    all.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+    let all = by_number(patches.iter().map(around).collect(), |band: &(f64, f64)| band.0);
     let mut apart: Vec<(f64, f64)> = Vec::new();
     for band in all {
         match apart.last_mut() {

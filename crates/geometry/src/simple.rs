@@ -2,6 +2,8 @@
 
 use kurbo::Point;
 
+use crate::order::rising_pairs;
+
 /// Two edges that meet though they are no neighbours, or neighbours that fold back onto each other.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Crossing {
@@ -35,7 +37,7 @@ fn crossings_until(points: &[Point], mut stop: impl FnMut(Crossing) -> bool) -> 
     let edge = |i: usize| Some((*points.get(i)?, *points.get((i + 1) % n)?));
     let mut order: Vec<(f64, usize)> =
         (0..n).filter_map(|i| edge(i).map(|(a, b)| (a.x.min(b.x), i))).collect();
-    order.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+    rising_pairs(&mut order);
     let mut active: Vec<usize> = Vec::new();
     for &(left, i) in &order {
         let Some((a, b)) = edge(i) else { continue };

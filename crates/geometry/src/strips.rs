@@ -4,6 +4,7 @@ use kurbo::Point;
 
 use crate::contour::edges;
 use crate::cut::between;
+use crate::order::by_number;
 use crate::region::{Patch, Regions};
 use crate::strip_width::{mean_width, widest_circle};
 use crate::{CaliperPoints, Contour, MAX_COORDINATE_MM};
@@ -111,8 +112,8 @@ pub fn strips(
             }
         }
     }
-    found.sort_by(|a, b| a.place.cmp(&b.place).then(b.area.total_cmp(&a.area)));
-    found
+    // The second sort leaves the order of the first within each place.
+    by_number(by_number(found, |strip| -strip.area), |strip| f64::from(strip.place as u8))
 }
 
 fn strip(place: StripPlace, patch: &Patch, edge_tolerance: f64) -> Option<RemovedStrip> {

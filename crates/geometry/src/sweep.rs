@@ -11,6 +11,7 @@
 use kurbo::Point;
 
 use crate::contour::{contains, edges, signed_area};
+use crate::order::{by_number, rising};
 use crate::region::Patch;
 
 /// Chains that lie closer than this lie on each other, mm. Times the length of a brow's edge this bounds what an area
@@ -146,8 +147,7 @@ fn chains_within(lines: [&[Point]; 2], bands: &[(f64, f64)]) -> Vec<Chain> {
         }
         found.extend(open.map(Chain::finished));
     }
-    found.sort_by(|c, d| c.left().total_cmp(&d.left()));
-    found
+    by_number(found, Chain::left)
 }
 
 /// Where slabs begin and end, in rising order.
@@ -164,7 +164,7 @@ fn borders(chains: &[Chain], bands: &[(f64, f64)]) -> Vec<f64> {
     }
     found.retain(|out| bands.iter().any(|band| band.0 < *out && *out < band.1));
     found.extend(bands.iter().flat_map(|band| [band.0, band.1]));
-    found.sort_unstable_by(f64::total_cmp);
+    rising(&mut found);
     found.dedup();
     found
 }

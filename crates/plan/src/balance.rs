@@ -4,7 +4,7 @@ mod explain;
 mod problem;
 
 use counterpoise_geometry::{
-    BalanceProblem, Balanced, CurvePoint, OutlineParams, PerSide, Recipe, Side, SidePrice, knee,
+    BalanceProblem, Balanced, CurvePoint, OutlineParams, PerSide, Recipe, Side, SidePrice, knee, rising,
 };
 use serde::Serialize;
 
@@ -115,7 +115,7 @@ pub fn balance_family(plan: &Plan, added_pct: &[f64]) -> Result<Vec<BalanceCurve
     let problem = problem(plan, &derived)?;
     let curves = problem.curves(added_pct, &REMOVED_LIMITS_PCT).map_err(|error| refusal(&error))?;
     let mut limits = added_pct.to_vec();
-    limits.sort_by(f64::total_cmp);
+    rising(&mut limits);
     let common = Common::of(plan, &derived, &problem);
     limits.into_iter().zip(curves).map(|(limit, points)| common.curve(plan, limit, &points)).collect()
 }

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use counterpoise_geometry::{FaceFrame, LIMIT_SLACK_PCT, Landmark, Measure, PerSide, ScaleKind, Side};
+use counterpoise_geometry::{
+    FaceFrame, LIMIT_SLACK_PCT, Landmark, Measure, PerSide, ScaleKind, Side, by_number,
+};
 
 use crate::codes::{CheckCode, check};
 use crate::derive::Derived;
@@ -87,8 +89,8 @@ pub fn checks(of: &Checked) -> Vec<Check> {
     if let Some(frame) = of.derived.frame().of_photo() {
         found.extend(frame_checks(frame));
     }
-    found.sort_by_key(|made| check::ALL.iter().position(|code| code.code.code == made.id));
-    found
+    let place = |made: &Check| check::ALL.iter().position(|code| code.code.code == made.id);
+    by_number(found, |made| place(made).map_or(-1.0, |place| place as f64))
 }
 
 fn each_side(found: &mut Vec<Check>, of: &Checked, make: impl Fn(&Checked, Side) -> Vec<Check>) {

@@ -1,6 +1,6 @@
 //! What a move from the present outlines to others means: how far each number moves, and the price.
 
-use counterpoise_geometry::{OutlineParams, Param, PerSide, Side};
+use counterpoise_geometry::{OutlineParams, Param, PerSide, Side, by_number};
 use serde::Serialize;
 
 use super::problem::{both, start};
@@ -77,6 +77,5 @@ fn moves(from: &PerSide<OutlineParams>, to: &PerSide<OutlineParams>) -> Vec<Move
             }
         }
     }
-    found.sort_by(|a, b| b.0.total_cmp(&a.0));
-    found.into_iter().map(|(_, made)| made).collect()
+    by_number(found, |(weight, _)| -weight).into_iter().map(|(_, made)| made).collect()
 }

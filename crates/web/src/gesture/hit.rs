@@ -1,5 +1,6 @@
 //! Which handles a pointer reaches, and which of them a repeated tap means.
 
+use counterpoise_geometry::by_number;
 use serde::{Deserialize, Serialize};
 
 use super::event::{Event, PointerKind, Spot};
@@ -23,13 +24,9 @@ impl Reach {
 
 /// The handles within reach, nearest first.
 pub(super) fn within(handles: &[Spot], at: [f64; 2], reach: Reach) -> Vec<Spot> {
-    let mut found: Vec<(f64, &Spot)> = handles
-        .iter()
-        .map(|handle| ((handle.x - at[0]).hypot(handle.y - at[1]), handle))
-        .filter(|(distance, _)| *distance <= reach.0)
-        .collect();
-    found.sort_by(|a, b| a.0.total_cmp(&b.0));
-    found.into_iter().map(|(_, handle)| handle.clone()).collect()
+    let distance = |handle: &Spot| (handle.x - at[0]).hypot(handle.y - at[1]);
+    let found = handles.iter().filter(|handle| distance(handle) <= reach.0).cloned().collect();
+    by_number(found, distance)
 }
 
 /// The last tap that hit a handle.
