@@ -58,8 +58,11 @@ impl Keys {
 /// How long anything may take that the page does on its own; ample, since a check must not depend on speed.
 const PATIENCE: Duration = Duration::from_secs(30);
 
-/// How often an element is looked for that was put anew in that moment: nothing is without an end.
+/// How often an element is looked for that was put anew in that moment, and a browser is started: nothing is without an end.
 const TIMES: usize = 5;
+
+/// A driver that takes longer for a whole test than any test takes has stopped answering, as WebKit's does now and then where its browser is gone.
+const LONGEST: Duration = Duration::from_secs(600);
 
 /// A browser with the page open.
 pub struct Browser {
@@ -73,6 +76,27 @@ pub struct Browser {
     driver: u32,
 }
 
+/// A browser that is up. One that does not come up is given up, and another one tried.
+fn begin(
+    runtime: &tokio::runtime::Runtime,
+    engine: Engine,
+    window: Window,
+    name: &str,
+) -> Result<(Driver, Browser), Failure> {
+    let mut last: Failure = "no browser was tried".into();
+    for _ in 0..TIMES {
+        let mut driver = Driver::start(engine)?;
+        let opening = Browser::open(&mut driver, engine, window, name);
+        match runtime.block_on(async { tokio::time::timeout(PATIENCE, opening).await }) {
+            Ok(Ok(browser)) => return Ok((driver, browser)),
+            Ok(Err(problem)) => last = problem,
+            Err(_) => last = "the browser does not come up".into(),
+        }
+        eprintln!("{name}: {last}; once more");
+    }
+    Err(last)
+}
+
 /// Opens the page in a fresh browser, runs `test`, and closes everything again. A failure leaves a screenshot.
 ///
 /// # Panics
@@ -83,14 +107,15 @@ where
 {
     let name = format!("{name}.{engine:?}.{window:?}").to_lowercase();
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().expect("an executor");
-    let mut driver = Driver::start(engine).expect("a driver");
-    let browser = runtime.block_on(Browser::open(&mut driver, engine, window, &name)).expect("a session");
+    let (driver, browser) = begin(&runtime, engine, window, &name).expect("a session");
     let outcome = catch_unwind(AssertUnwindSafe(|| {
-        runtime.block_on(async {
+        let whole = async {
             browser.go("").await?;
             test(&browser).await?;
             browser.no_errors_logged().await
-        })
+        };
+        let in_time = runtime.block_on(async { tokio::time::timeout(LONGEST, whole).await });
+        in_time.unwrap_or_else(|_| Err("the browser's driver has stopped answering".into()))
     }));
     if !matches!(outcome, Ok(Ok(()))) {
         let shot = runtime.block_on(browser.shot("failed"));
