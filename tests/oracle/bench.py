@@ -47,7 +47,10 @@ def main():
     wish, _, _ = pair.solve(*balance_slsqp.LIMITS[1])
     balance_us = (time.perf_counter() - start) * 1e6
     others = [float(pair.all((np.array(json.loads(text)) - pair.home) / pair.scale)[0]) for text in sys.argv[1:]]
-    print(json.dumps({"balance_us": balance_us, "wish_mm2": float(wish), "wishes_mm2": others,"areas_us": median_us(areas) / len(pairs), "areas_mm2": areas(), "fit_us": fit_us}))
+    print(json.dumps({
+        "areas_us": median_us(areas) / len(pairs), "areas_mm2": areas(), "fit_us": fit_us,
+        "balance_us": balance_us, "wish_mm2": float(wish), "wishes_mm2": others,
+    }))
 
 
 if __name__ == "__main__":

@@ -25,8 +25,7 @@ async fn axe_finds_nothing_on_any_screen(browser: &Browser) -> Outcome {
         for step in ["photo", "points", "hair", "poses", "shape", "check", "client", "sheet", "later"] {
             browser.step(step).await?;
             // Everything that is folded away is a screen too.
-            browser.value("document.querySelectorAll('details').forEach((d) => { d.open = true })").await?;
-            browser.settle().await?;
+            browser.unfold_all().await?;
             browser.accessible(&format!("{step}, {theme}")).await?;
             browser.shot(&format!("{step}-{theme}")).await?;
         }
@@ -285,8 +284,7 @@ async fn every_slider_says_its_value_with_its_unit(browser: &Browser) -> Outcome
     let mut sliders = 0;
     for step in ["photo", "poses", "shape", "balance", "client", "sheet"] {
         browser.step(step).await?;
-        browser.value("for (const fold of document.querySelectorAll('details')) fold.open = true").await?;
-        browser.settle().await?;
+        browser.unfold_all().await?;
         let said = "return [...document.querySelectorAll('.panel input[type=range]')].filter((slider) => slider.checkVisibility()).map((slider) => [ \
             slider.labels?.[0]?.textContent || slider.getAttribute('aria-label'), slider.getAttribute('aria-valuetext'), \
             slider.closest('.slider')?.querySelector('.number input')?.value ?? null, slider.closest('.slider')?.querySelector('.number .unit')?.textContent ?? ''])";
@@ -308,7 +306,7 @@ async fn every_slider_says_its_value_with_its_unit(browser: &Browser) -> Outcome
     assert!(sliders > 20, "{sliders} sliders");
     // What she drags says which way and how far.
     browser.step("client").await?;
-    browser.click("#client-start").await?;
+    browser.turn_to_client().await?;
     browser.value("document.getElementById('wish-arch').focus()").await?;
     let said =
         "return document.getElementById('wish-arch').getAttribute('aria-valuetext').replace('\u{a0}', ' ')";

@@ -38,8 +38,7 @@ async fn whole_visit_comes_back_from_its_file(browser: &Browser) -> Outcome {
 
     // With the client: she drags, a variant is kept, questions are asked, she signs.
     browser.step("client").await?;
-    browser.click("#client-start").await?;
-    browser.until("return document.documentElement.dataset.view === 'client'").await?;
+    browser.turn_to_client().await?;
     let before = browser.plan().await?["planned"].clone();
     let (x, y) = browser.middle_of("[data-wish=\"fullness\"]").await?;
     browser.draw(Tool::Finger, &[(x, y), (x + 20.0, y), (x + 45.0, y)]).await?;

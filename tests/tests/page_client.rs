@@ -141,9 +141,7 @@ async fn axe_finds_nothing_in_the_clients_view(browser: &Browser) -> Outcome {
 }
 
 async fn open(browser: &Browser) -> Outcome {
-    browser.click("#client-start").await?;
-    browser.until("return document.documentElement.dataset.view === 'client'").await?;
-    browser.settle().await
+    browser.turn_to_client().await
 }
 
 /// Holds the way back long enough.

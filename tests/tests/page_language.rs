@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use counterpoise_tests::browser::{Browser, Failure, Outcome, words_of};
+use counterpoise_tests::browser::{Browser, Failure, Outcome, STEPS, words_of};
 use counterpoise_tests::{in_both_browsers, in_both_engines, in_firefox};
 use serde_json::json;
 
@@ -13,8 +13,6 @@ in_firefox!(every_step_is_in_the_language_and_fits, language_is_chosen_kept_and_
 
 /// The languages besides English.
 const OTHERS: [&str; 4] = ["de", "es", "pl", "ar"];
-const STEPS: [&str; 10] =
-    ["photo", "points", "hair", "poses", "shape", "balance", "check", "client", "sheet", "later"];
 /// The choice under More.
 const CHOICE: &str = "[data-setting=\"language\"]";
 /// A number of the shape step.
@@ -65,10 +63,7 @@ async fn every_step_is_in_the_language_and_fits(browser: &Browser) -> Outcome {
         let english = json!(english_that_differs(language)?);
         for step in STEPS {
             browser.step(step).await?;
-            browser
-                .value("for (const fold of document.querySelectorAll('details')) fold.open = true")
-                .await?;
-            browser.settle().await?;
+            browser.unfold_all().await?;
             // What is read, and what is said: names, titles and hints of every element.
             let left = "const english = new Set(arguments[0]); const found = new Set(); \
                 const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT | NodeFilter.SHOW_ELEMENT); \

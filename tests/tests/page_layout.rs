@@ -1,6 +1,6 @@
 //! Where things stand: in a small window, for the hand that works, in the direction of reading.
 
-use counterpoise_tests::browser::{Browser, Engine, Failure, Keys, Outcome, Window};
+use counterpoise_tests::browser::{Browser, Engine, Failure, Keys, Outcome, STEPS, Window};
 use counterpoise_tests::{in_both_browsers, in_both_engines, in_chromium, in_firefox};
 use serde_json::{Value, json};
 
@@ -13,8 +13,6 @@ in_firefox!(
     reading_from_the_right_leaves_the_picture
 );
 
-const STEPS: [&str; 10] =
-    ["photo", "points", "hair", "poses", "shape", "balance", "check", "client", "sheet", "later"];
 /// The window of WebKit's own browser gets no narrower, for its bar, CSS px.
 const WEBKIT_NARROWEST: u32 = 450;
 /// A number of the shape step.
@@ -39,8 +37,7 @@ async fn every_screen_at(browser: &Browser, width: u32, height: u32) -> Outcome 
     browser.reachable(".bar", &screen("the bar")).await?;
     for step in STEPS {
         browser.step(step).await?;
-        browser.value("for (const fold of document.querySelectorAll('details')) fold.open = true").await?;
-        browser.settle().await?;
+        browser.unfold_all().await?;
         // The step that was chosen is seen, and not what stood there before.
         let [_, stage, _, stage_height] = place(browser, ".stage").await?;
         let [_, tabs, _, _] = place(browser, "#steps").await?;
@@ -87,8 +84,7 @@ async fn every_screen_at(browser: &Browser, width: u32, height: u32) -> Outcome 
         browser.press(&[Keys::ESCAPE]).await?;
     }
     browser.step("client").await?;
-    browser.click("#client-start").await?;
-    browser.settle().await?;
+    browser.turn_to_client().await?;
     browser.reachable("#client", &screen("what she sees")).await?;
     browser.shot(&format!("{width}x{height}-she")).await?;
     browser.hold("#client-back").await?;

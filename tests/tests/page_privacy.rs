@@ -1,14 +1,11 @@
 //! Nothing leaves: a whole run asks for nothing elsewhere, and what would leave is stopped, in the page as in the one file.
 
-use counterpoise_tests::browser::{Browser, Keys, Outcome, Site, packed_dir, releases_dir};
+use counterpoise_tests::browser::{Browser, Keys, Outcome, STEPS, Site, packed_dir, releases_dir};
 use counterpoise_tests::{in_both_engines, in_firefox};
 use serde_json::json;
 
 in_both_engines!(a_whole_run_asks_for_nothing_elsewhere, what_would_leave_is_stopped);
 in_firefox!(a_whole_run_asks_for_nothing_elsewhere);
-
-const STEPS: [&str; 10] =
-    ["photo", "points", "hair", "poses", "shape", "balance", "check", "client", "sheet", "later"];
 
 async fn open(browser: &Browser, address: &str) -> Outcome {
     browser.client.goto(address).await?;

@@ -35,13 +35,8 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
   const place = ({ id, x, y }) => {
     buttons.get(id).style.transform = `translate(${x.toFixed(1)}px, ${y.toFixed(1)}px)`;
   };
-  /** The focus is seen where its handle is, at once; all others, which only a finger that explores finds, when it is quiet. */
-  const placeLater = () => {
-    clearTimeout(placing);
-    placing = setTimeout(() => present.forEach(place), QUIET_MS);
-    const focus = present.find(({ id }) => buttons.get(id) === document.activeElement);
-    if (focus) place(focus);
-  };
+  /** The one with the focus is where its handle is at once; all others, which only a finger that explores finds, when it is quiet. */
+  const placeAll = () => present.forEach(place);
 
   const settle = () => {
     if (!moving) return;
@@ -57,7 +52,8 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
     button.className = "twin";
     button.setAttribute("aria-pressed", String(id === pressedId));
     button.addEventListener("focus", () => {
-      placeLater();
+      const handle = present.find((each) => each.id === id);
+      if (handle) place(handle);
       focused(id);
     });
     button.addEventListener("click", () => pressed(id));
@@ -89,11 +85,13 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
       const areSame = handles.length === present.length && handles.every(({ id }, i) => id === present[i].id);
       present = handles;
       if (!areSame) arrange(handles);
-      placeLater();
+      const focus = handles.find(({ id }) => buttons.get(id) === document.activeElement);
+      if (focus) place(focus);
+      clearTimeout(placing);
+      placing = setTimeout(placeAll, QUIET_MS);
       if (areSame && isMoving) {
         clearTimeout(timer);
         timer = setTimeout(tellAll, QUIET_MS);
-        const focus = handles.find(({ id }) => buttons.get(id) === document.activeElement);
         if (focus) tell(focus);
         return;
       }

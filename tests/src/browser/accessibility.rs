@@ -57,16 +57,17 @@ impl Browser {
     /// # Errors
     /// Lists what cannot be reached, and what lies over it.
     pub async fn reachable(&self, css: &str, screen: &str) -> Outcome {
-        let lost = "const lost = []; \
+        let lost = "const lost = []; let looked = 0; \
             for (const node of document.querySelector(arguments[0]).querySelectorAll('button, input, select, textarea, summary, a')) { \
               if (!node.checkVisibility({ visibilityProperty: true }) || node.matches(':disabled, .twin, .skip')) continue; \
+              looked += 1; \
               const seen = node.matches('.file-input') ? node.labels[0] : node; \
               seen.scrollIntoView({ block: 'center', behavior: 'instant' }); \
               const { left, right, top, bottom } = seen.getBoundingClientRect(); \
               const hit = document.elementFromPoint((left + right) / 2, (top + bottom) / 2); \
               const isHit = hit && (seen.contains(hit) || hit.contains(seen) && hit.matches('label') || hit.closest('label')?.control === node); \
               if (left < -1 || right > innerWidth + 1 || !isHit) lost.push(`${node.id || node.outerHTML.slice(0, 90)} at ${left} ${top} ${right} ${bottom}, over it ${hit?.outerHTML.slice(0, 90)}`); } \
-            return lost";
+            return looked ? lost : ['nothing to use']";
         let lost = self.value_with(lost, vec![json!(css)]).await?;
         if lost == json!([]) {
             return Ok(());

@@ -18,7 +18,7 @@ pub use driver::Engine;
 pub use pointer::{Pointer, Tool};
 pub use session::{Browser, Keys, Window, run};
 pub use site::Site;
-pub use steps::{ShownTable, words_of};
+pub use steps::{STEPS, ShownTable, words_of};
 pub use surroundings::{
     cli_mark, cli_report, cli_sheet, cli_text, from_base64, packed_dir, page_address, releases_dir,
     shots_dir, site_address,

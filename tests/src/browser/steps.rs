@@ -11,6 +11,10 @@ use crate::face::{ImageXy, RealFace};
 /// What a table of the report shows: by measure, then by column, the number and the small print.
 pub type ShownTable = serde_json::Map<String, Value>;
 
+/// The ids of all steps, in working order.
+pub const STEPS: [&str; 10] =
+    ["photo", "points", "hair", "poses", "shape", "balance", "check", "client", "sheet", "later"];
+
 impl Browser {
     /// Waits until the page has opened what it kept, or the demo.
     ///
@@ -82,6 +86,25 @@ impl Browser {
         let css = format!("[data-landmark=\"{id}\"]");
         self.unfold(&css).await?;
         self.click(&css).await?;
+        self.settle().await
+    }
+
+    /// Turns the tablet to the client, from the step of that name. Her view is fetched when it is first opened.
+    ///
+    /// # Errors
+    /// Where it does not open.
+    pub async fn turn_to_client(&self) -> Outcome {
+        self.click("#client-start").await?;
+        self.until("return document.documentElement.dataset.view === 'client'").await?;
+        self.settle().await
+    }
+
+    /// Opens everything that is folded away.
+    ///
+    /// # Errors
+    /// The driver's.
+    pub async fn unfold_all(&self) -> Outcome {
+        self.value("for (const fold of document.querySelectorAll('details')) fold.open = true").await?;
         self.settle().await
     }
 
