@@ -30,39 +30,73 @@ const PAUSE_MS: f64 = 40.0;
 /// Edits while the core is stopped at calls that chance chooses.
 const TRAPS: usize = 60;
 
-/// One edit by one of the page's own controls, chosen by a number below 1. Gives the plan after it.
-const EDIT: &str = "const [chance] = arguments; \
+/// Has the page note which plan it saw stored last.
+const WATCH_STORE: &str = "const put = IDBObjectStore.prototype.put; window.planStored = null; \
+    IDBObjectStore.prototype.put = function (value, ...more) { \
+    if (this.name === 'plans') this.transaction.addEventListener('complete', () => { window.planStored = value }); \
+    return put.call(this, value, ...more); };";
+
+/// One edit by one of the page's own controls, chosen by a number below 1. Gives the plan that was stored by then, and the plan after it.
+const EDIT: &str = "const [chance] = arguments; const stored = window.planStored; \
     const steps = [...document.querySelectorAll('#panel-shape [data-step][data-param]:not(:disabled)')]; \
     const ways = ['undo', 'redo', ...steps, ...steps]; \
     const way = ways[Math.floor(chance * ways.length)]; \
     (typeof way === 'string' ? document.getElementById(way) : way).click(); \
-    return counterpoise.planJson();";
+    return [stored, counterpoise.planJson()];";
 
-async fn edit(browser: &Browser, chance: f64) -> Result<String, Failure> {
-    let plan = browser.value_with(EDIT, vec![json!(chance)]).await?;
-    plan.as_str().map(str::to_owned).ok_or_else(|| "no plan".into())
+async fn edit(browser: &Browser, chance: f64) -> Result<(Option<String>, String), Failure> {
+    let answer = browser.value_with(EDIT, vec![json!(chance)]).await?;
+    let text = |of: usize| answer[of].as_str().map(str::to_owned);
+    Ok((text(0), text(1).ok_or("no plan")?))
 }
 
-/// Edits for one life of a page, with pauses between them; the plans before and after each.
-async fn live(browser: &Browser, chance: &mut Chance) -> Result<Vec<String>, Failure> {
-    let mut plans = vec![browser.plan_text().await?];
-    for _ in 0..(1.0 + chance.uniform() * EDITS) as usize {
-        plans.push(edit(browser, chance.uniform()).await?);
+/// What one life of a page did.
+struct Life {
+    /// The plans before and after each edit; one that changed nothing is none.
+    plans: Vec<String>,
+    /// How many edits were not stored yet when the last one was made: a slow machine may still write when the next edit comes, as no
+    /// person's does.
+    waiting: usize,
+}
+
+/// An edit is stored at once: seldom does more than one wait when the next comes, however quickly they follow each other.
+fn are_stored_at_once(lives: &[Life]) {
+    let late = lives.iter().filter(|life| life.waiting > 1).count();
+    assert!(late * 4 < lives.len(), "in {late} of {} lives edits waited to be stored", lives.len());
+}
+
+/// Edits for one life of a page, with pauses between them. In every other life the last edit waits until those before it are stored.
+async fn live(browser: &Browser, chance: &mut Chance, number: usize) -> Result<Life, Failure> {
+    browser.value(WATCH_STORE).await?;
+    let mut life = Life { plans: vec![browser.plan_text().await?], waiting: 0 };
+    let edits = (1.0 + chance.uniform() * EDITS) as usize;
+    for i in 1..=edits {
+        if i == edits && number.is_multiple_of(2) {
+            browser.kept().await?;
+        }
+        let (stored, plan) = edit(browser, chance.uniform()).await?;
+        // Before the first is stored, the store has what this life began with.
+        let stored = stored.as_ref().unwrap_or(&life.plans[0]);
+        if life.plans.last() != Some(&plan) {
+            let waiting = life.plans.iter().rev().position(|plan| plan == stored);
+            life.waiting = waiting.ok_or("a plan was stored that never was")?;
+            life.plans.push(plan);
+        }
         browser.pause((chance.uniform() * PAUSE_MS) as u64).await;
     }
-    Ok(plans)
+    Ok(life)
 }
 
-/// What was kept is whole, and is the last plan or the one before.
-async fn last_but_one_is_kept(browser: &Browser, life: usize, plans: &[String]) -> Outcome {
+/// What was kept is whole, and is the last plan or the one before: nothing that was stored when the last edit was made is lost.
+async fn last_but_one_is_kept(browser: &Browser, number: usize, life: &Life) -> Outcome {
     browser.ready().await?;
     let kept = browser.plan_text().await?;
-    let lost = plans.iter().rev().position(|plan| *plan == kept).ok_or("a plan that never was")?;
-    // An edit that changed nothing counts as none.
-    let mut changes = plans.to_vec();
-    changes.dedup();
-    let lost_changes = changes.iter().rev().position(|plan| *plan == kept).unwrap_or(lost);
-    assert!(lost_changes <= 1, "life {life} lost {lost_changes} edits of {}", changes.len() - 1);
+    let lost = life.plans.iter().rev().position(|plan| *plan == kept).ok_or("a plan that never was")?;
+    let (edits, waiting) = (life.plans.len() - 1, life.waiting);
+    assert!(
+        lost <= 1 + waiting,
+        "life {number} lost {lost} edits of {edits}, {waiting} of them not stored before the last"
+    );
     whole(&browser.stored().await?);
     Ok(())
 }
@@ -82,25 +116,26 @@ async fn page_that_is_killed_loses_the_last_edit_at_most(browser: &Browser) -> O
     let watcher = browser.client.window().await?;
     browser.go("icons/icon.svg").await?;
     let spared = browser.processes();
-    let mut last: Option<Vec<String>> = None;
-    for life in 0..=KILLS {
+    let mut lives: Vec<Life> = Vec::new();
+    for number in 0..=KILLS {
         let window = browser.client.new_window(true).await?;
         browser.client.switch_to_window(window.handle).await?;
         browser.go("").await?;
-        if let Some(plans) = &last {
-            last_but_one_is_kept(browser, life, plans).await?;
+        if let Some(life) = lives.last() {
+            last_but_one_is_kept(browser, number, life).await?;
         }
         browser.ready().await?;
-        if life == 0 {
+        if number == 0 {
             browser.step("shape").await?;
         }
-        last = Some(live(browser, &mut chance).await?);
+        lives.push(live(browser, &mut chance, number).await?);
         let page: Vec<u32> = browser.processes().into_iter().filter(|page| !spared.contains(page)).collect();
         assert!(!page.is_empty(), "no process to kill");
         // Its own window would take the session with it.
         browser.client.switch_to_window(watcher.clone()).await?;
         browser.kill(&page);
     }
+    are_stored_at_once(&lives);
     // A browser that is sent to a bare file asks for an icon.
     browser.expect_errors(&["favicon"]).await
 }
@@ -110,17 +145,20 @@ async fn page_that_is_torn_down_untold_loses_the_last_edit_at_most(browser: &Bro
     browser.ready().await?;
     browser.kept().await?;
     browser.step("shape").await?;
-    for life in 0..TEARS {
+    let mut lives = Vec::new();
+    for number in 0..TEARS {
         browser
             .value(
                 "for (const type of ['pagehide', 'visibilitychange', 'beforeunload', 'unload']) \
                  addEventListener(type, (event) => event.stopImmediatePropagation(), true)",
             )
             .await?;
-        let plans = live(browser, &mut chance).await?;
+        let life = live(browser, &mut chance, number).await?;
         browser.go("").await?;
-        last_but_one_is_kept(browser, life, &plans).await?;
+        last_but_one_is_kept(browser, number, &life).await?;
+        lives.push(life);
     }
+    are_stored_at_once(&lives);
     Ok(())
 }
 
@@ -281,7 +319,7 @@ async fn storage_emptied_behind_the_page_is_filled_again(browser: &Browser) -> O
     let gone = "const [done] = arguments; const request = indexedDB.deleteDatabase('counterpoise'); \
         request.onsuccess = () => done(true); request.onblocked = () => done(false)";
     assert_eq!(browser.value_later(gone, Vec::new()).await?, true);
-    let plan = edit(browser, 0.9).await?;
+    let (_, plan) = edit(browser, 0.9).await?;
     browser.kept().await?;
     whole(&browser.stored().await?);
     browser.go("").await?;
