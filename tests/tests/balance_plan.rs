@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use counterpoise_geometry::{Outline as Shape, OutlineParams, Param, PerSide, Side};
 use counterpoise_plan::{
-    ArchGuide, Balance, BalanceCurve, Edit, GroundMemo, Level, NaturalBrow, Plan, Prefer, Pull, PullTo,
+    ArchGuide, Balance, BalanceCurve, DeriveMemo, Edit, Level, NaturalBrow, Plan, Prefer, Pull, PullTo,
     SideBalance, apply, balance_curve, balance_family, codes, explain_move, explain_move_after, open, report,
     to_json,
 };
@@ -311,7 +311,7 @@ fn explained_move_names_what_moves_and_its_price() {
     assert_eq!(json(&found.strips), json(&report.strips));
 
     // What is remembered of another pair of brows changes no answer.
-    let mut memo = GroundMemo::default();
+    let mut memo = DeriveMemo::default();
     for plan in [&uneven(), &plan, &next] {
         let after = explain_move_after(&mut memo, plan, &outlines).expect("valid outlines");
         assert_eq!(json(&after), json(&explain_move(plan, &outlines).expect("valid outlines")));

@@ -3,8 +3,8 @@
 
 use counterpoise_geometry::{PerSide, Side};
 use counterpoise_plan::{
-    CaliperDistance, Case, EDITS, Edit, FrameSettings, GroundMemo, NaturalBrow, Photo, Plan, apply,
-    drawn_after, field, frame, open, read_edit, report_after, to_json,
+    CaliperDistance, Case, DeriveMemo, EDITS, Edit, FrameSettings, Guides, Limits, NaturalBrow, Photo, Plan,
+    Report, Scene, apply, drawn_after, field, frame, open, read_edit, report_after, to_json,
 };
 use counterpoise_sheet::{Paper, SheetOptions};
 use counterpoise_tests::any_plan::{edit, number, pose_id, start};
@@ -42,7 +42,7 @@ proptest! {
 
     #[test]
     fn what_was_derived_before_changes_nothing(start in start(), edits in proptest::collection::vec(edit(), 1..12)) {
-        let mut memo = GroundMemo::default();
+        let mut memo = DeriveMemo::default();
         let mut plan = start;
         for edit in edits {
             plan = apply(&plan, &edit).unwrap_or(plan);
@@ -354,6 +354,40 @@ fn bad_edits_have_their_codes_and_change_nothing() {
     let refusal = apply(&less, &Edit::TraceNatural { side: right, points_px: trace(&camera, right) });
     let refusal = refusal.expect_err("no frame");
     assert_eq!((refusal.code, refusal.subject.as_str()), ("frame_first", "inner_corner.left"));
+}
+
+/// Each thing that a drawing or number depends on, changed by itself, is derived anew.
+#[test]
+fn nothing_that_changed_is_taken_from_memory() {
+    let plan = whole_plan(&Camera::default()).expect("can be built");
+    let set = |side, value| Edit::SetParam { side, param: "arch_y".into(), value, linked: false };
+    let corner = plan.landmarks["inner_corner.left"];
+    let changes = [
+        set(Side::Right, 27.5),
+        set(Side::Left, 26.5),
+        Edit::SetGuides {
+            guides: Guides { arch_measure_mm: plan.guides.arch_measure_mm + 2.0, ..plan.guides.clone() },
+        },
+        Edit::SetLimits { limits: Limits { edge_tolerance_mm: 0.5, ..plan.limits.clone() } },
+        Edit::PlaceLandmark {
+            landmark: "inner_corner.left".into(),
+            x_px: corner.x_px + 9.0,
+            y_px: corner.y_px,
+        },
+        Edit::ClearNatural { side: Side::Left },
+    ];
+    let both = |scene: &Scene, report: &Report| format!("{scene:?} {report:?}");
+    let mut memo = DeriveMemo::default();
+    for change in changes {
+        let told =
+            |memo: &mut DeriveMemo, plan: &Plan| both(&drawn_after(memo, plan).0, &report_after(memo, plan));
+        let before = told(&mut memo, &plan);
+        let next = apply(&plan, &change).expect("it can be done");
+        let after = told(&mut memo, &next);
+        assert_ne!(before, after, "{change:?}");
+        let (scene, report) = frame(&next);
+        assert_eq!(after, both(&scene, &report), "{change:?}");
+    }
 }
 
 #[test]

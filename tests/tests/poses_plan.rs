@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use counterpoise_geometry::Landmark;
 use counterpoise_geometry::{LiftPlace, PerSide, Pose, Side};
 use counterpoise_plan::{
-    Edit, GroundMemo, Kind, Photo, Plan, PlanError, PointPx, PoseHeights, PosePhoto, PosePoint, PoseRecord,
+    DeriveMemo, Edit, Kind, Photo, Plan, PlanError, PointPx, PoseHeights, PosePhoto, PosePoint, PoseRecord,
     Scene, apply, balance_curve, open, report, same_frame, scene, scene_in_pose, to_json,
 };
 use counterpoise_sheet::{Paper, Sheet, SheetOptions};
@@ -75,7 +75,7 @@ fn drawing_of_a_pose_is_the_plan_moved() {
     let plan = whole_plan(&Camera::default()).unwrap();
     let even = PerSide { right: [-1.5; 3], left: [-0.5; 3] };
     let plan = set(&plan, COUCH, heights(&plan, even)).unwrap();
-    let mut memo = GroundMemo::default();
+    let mut memo = DeriveMemo::default();
     assert!(scene_in_pose(&mut memo, &plan, CLOSED).is_none(), "nothing is recorded of it");
     let posed = scene_in_pose(&mut memo, &plan, COUCH).unwrap();
     let upright = scene(&plan);
@@ -169,7 +169,7 @@ fn pose_by_photo_gives_what_its_calipers_give() {
         }
     }
     // Over the pose's own photo the brows lie where its points say, and the points can be dragged.
-    let drawn = scene_in_pose(&mut GroundMemo::default(), &with, COUCH).unwrap();
+    let drawn = scene_in_pose(&mut DeriveMemo::default(), &with, COUCH).unwrap();
     let image_from_face = kurbo::Affine::new(drawn.image_from_face.unwrap());
     for landmark in [Landmark::InnerCorner(Side::Right), Landmark::OuterCorner(Side::Left)] {
         let [x, y] = face_landmark(landmark);

@@ -237,7 +237,7 @@ fn couch_drawing_comes_back_to_the_plan() {
     let plan = with_couch(&plan());
     let pose = "reclined_closed_resting";
     let sheet = Sheet::of(&plan, &SheetOptions { pose: Some(pose), ..options(&words) }).expect("a sheet");
-    let scene = scene_in_pose(&mut counterpoise_plan::GroundMemo::default(), &plan, pose).expect("recorded");
+    let scene = scene_in_pose(&mut counterpoise_plan::DeriveMemo::default(), &plan, pose).expect("recorded");
     let planned: Vec<Vec<Point>> = scene
         .items
         .iter()

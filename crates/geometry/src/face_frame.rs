@@ -12,6 +12,7 @@ use kurbo::Point;
 
 use crate::frame_covariance::{Estimated, covariance};
 use crate::landmark::{ImagePoint, Landmark};
+use crate::order::map_of;
 use crate::placed_landmarks::{
     angle, as_f64, check_places, eye_direction, midline_points, require_inner_corners, upright,
 };
@@ -252,12 +253,10 @@ pub fn estimate_frame(input: &FrameInput) -> Result<FaceFrame, FrameError> {
         mirror * origin.x,
         -origin.y,
     ];
-    let landmarks = upright
-        .points
-        .iter()
-        .map(|(&landmark, &at)| (landmark, face(at)))
-        .map(|(landmark, at)| (landmark, Point::new(at.x, at.y)))
-        .collect();
+    let landmarks = map_of(upright.points.iter().map(|(&landmark, &at)| {
+        let at = face(at);
+        (landmark, Point::new(at.x, at.y))
+    }));
     Ok(FaceFrame {
         image_from_face,
         roll,

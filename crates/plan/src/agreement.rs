@@ -152,7 +152,7 @@ pub fn agree(plan: &mut Plan, at: &str, initials: &str, strokes: &[Vec<[f64; 2]>
         return Err(PlanError::refused(refused::PLANNED_FIRST, Side::Right.name()));
     }
     let derived = derive(plan);
-    if let Some(side) = Side::BOTH.into_iter().find(|side| matches!(derived.planned.get(*side), Some(Err(_))))
+    if let Some(side) = Side::BOTH.into_iter().find(|side| matches!(derived.on(*side).planned, Some(Err(_))))
     {
         return Err(PlanError::refused(refused::PLANNED_FIRST, side.name()));
     }

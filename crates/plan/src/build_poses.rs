@@ -1,11 +1,9 @@
 //! Working out what the recorded poses say.
 
-use std::collections::BTreeMap;
-
 use counterpoise_geometry::{
-    Contour, Drop, Estimate, ImagePoint, Landmark, LiftPlace, LiftProfile, Measure, MeasuredBrow, PairLift,
-    PerPlace, PerSide, Pose, PoseBrows, Registration, RegistrationError, RegistrationInput,
-    STABLE_POINTS_NEEDED, Side, Split, TwoStates, mean_contour_distance, pair_lift, register,
+    Contour, Drop, Estimate, Landmark, LiftPlace, LiftProfile, Measure, MeasuredBrow, PairLift, PerPlace,
+    PerSide, Pose, PoseBrows, Registration, RegistrationError, RegistrationInput, STABLE_POINTS_NEEDED, Side,
+    Split, TwoStates, map_of, mean_contour_distance, pair_lift, register,
 };
 
 use crate::build_report::measured;
@@ -93,10 +91,11 @@ pub fn registration(
     pose: Pose,
     photo: &PosePhoto,
 ) -> Result<Registration, Problem> {
-    let landmarks: BTreeMap<Landmark, ImagePoint> = Landmark::ALL
-        .into_iter()
-        .filter_map(|landmark| Some((landmark, photo.point(PosePoint::Landmark(landmark))?)))
-        .collect();
+    let landmarks = map_of(
+        Landmark::ALL
+            .into_iter()
+            .filter_map(|landmark| Some((landmark, photo.point(PosePoint::Landmark(landmark))?))),
+    );
     let none = || Problem::new(problem::POSE_NO_BASELINE, None, id);
     let baseline = derived.frame().of_photo().filter(|_| plan.photo.is_some()).ok_or_else(none)?;
     let input = RegistrationInput {

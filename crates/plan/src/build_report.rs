@@ -127,7 +127,7 @@ pub fn measured(estimate: Estimate) -> Measured {
 /// Kept, removed and added, where both brows of a side are there.
 pub fn areas(derived: &Derived) -> PerSide<Option<Areas>> {
     PerSide::from_fn(|side| {
-        let regions = derived.regions.get(side).as_ref()?;
+        let regions = derived.on(side).regions.as_ref()?;
         Some(areas_of(&regions.areas, derived.natural(side)?))
     })
 }
@@ -151,7 +151,7 @@ fn areas_of(areas: &RegionAreas, natural: &Natural) -> Areas {
 
 /// Hair to remove, strip by strip.
 pub fn strips(derived: &Derived) -> Vec<Strip> {
-    Side::BOTH.into_iter().flat_map(|side| strips_of(side, derived.strips.get(side))).collect()
+    Side::BOTH.into_iter().flat_map(|side| strips_of(side, &derived.on(side).strips)).collect()
 }
 
 /// Strips of one side as they are reported.
@@ -186,7 +186,7 @@ fn problems(plan: &Plan, derived: &Derived) -> Vec<Problem> {
             Some(Err(error)) => found.push(refused(problem::NATURAL_UNUSABLE, side, error)),
             _ => {}
         }
-        match derived.planned.get(side) {
+        match &derived.on(side).planned {
             None => found.push(Problem::new(problem::PLANNED_MISSING, Some(side), "")),
             Some(Err(error)) => found.push(refused(problem::PLANNED_INVALID, side, error)),
             Some(Ok(_)) => {}

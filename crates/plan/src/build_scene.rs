@@ -172,7 +172,7 @@ const fn face_from_side(side: Side) -> Affine {
 fn areas(scene: &mut Scene, derived: &Derived) {
     for kind in [Kind::Kept, Kind::Removed, Kind::Added] {
         for side in Side::BOTH {
-            let Some(regions) = derived.regions.get(side) else { continue };
+            let Some(regions) = &derived.on(side).regions else { continue };
             let patches = match kind {
                 Kind::Removed => &regions.removed,
                 Kind::Added => &regions.added,
@@ -220,7 +220,7 @@ fn guides(scene: &mut Scene, derived: &Derived) {
     push_line(scene, Kind::CentreLine, None, Point::new(0.0, -CENTRE_LINE_DOWN_MM), Point::new(0.0, top));
     for side in Side::BOTH {
         let reach = brows.x1.max(-brows.x0);
-        side_guides(scene, side, derived.guides.get(side), top, reach);
+        side_guides(scene, side, &derived.on(side).guides, top, reach);
     }
     if let Some(frame) = derived.frame().of_photo() {
         let ends = [Landmark::RulerStart, Landmark::RulerEnd].map(|end| frame.landmark_in_face(end));

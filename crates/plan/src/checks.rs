@@ -1,9 +1,7 @@
 //! The checks of a plan: what a careful artist would go over again before the first stroke.
 
-use std::collections::BTreeMap;
-
 use counterpoise_geometry::{
-    FaceFrame, LIMIT_SLACK_PCT, Landmark, Measure, PerSide, ScaleKind, Side, by_number,
+    FaceFrame, LIMIT_SLACK_PCT, Landmark, Measure, PerSide, ScaleKind, Side, by_number, map_of,
 };
 
 use crate::codes::{CheckCode, check};
@@ -103,8 +101,7 @@ fn each_side(found: &mut Vec<Check>, of: &Checked, make: impl Fn(&Checked, Side)
 fn made(code: &CheckCode, side: Option<Side>, level: Level, values: &[f64]) -> Check {
     debug_assert_eq!(code.code.values.len(), values.len(), "{}", code.code.code);
     debug_assert!(code.levels.contains(&level), "{}", code.code.code);
-    let values: BTreeMap<&'static str, f64> =
-        code.code.values.iter().copied().zip(values.iter().copied()).collect();
+    let values = map_of(code.code.values.iter().copied().zip(values.iter().copied()));
     Check { id: code.code.code, side, subject: "", level, values }
 }
 
@@ -137,7 +134,7 @@ fn strip_width(of: &Checked, side: Side) -> Vec<Check> {
     if of.areas.get(side).is_none() {
         return Vec::new();
     }
-    let strips = of.derived.strips.get(side);
+    let strips = &of.derived.on(side).strips;
     let widest = strips.iter().max_by(|a, b| a.widest.total_cmp(&b.widest));
     let (width, place) = widest.map_or((0.0, ""), |strip| (strip.widest, strip.place.id()));
     let limit = of.plan.limits.strip_mm;
@@ -158,7 +155,7 @@ fn tail_on_line(of: &Checked, side: Side) -> Vec<Check> {
     if of.derived.planned(side).is_none() {
         return Vec::new();
     }
-    let line = of.derived.guides.get(side).end_line;
+    let line = of.derived.on(side).guides.end_line;
     let Some(beyond) = line.and_then(|line| line.tail_beyond) else { return Vec::new() };
     let level = if beyond.abs() <= TAIL_LINE_MM { Level::Ok } else { Level::Note };
     vec![made(&check::TAIL_ON_LINE, Some(side), level, &[beyond, TAIL_LINE_MM])]
@@ -166,7 +163,7 @@ fn tail_on_line(of: &Checked, side: Side) -> Vec<Check> {
 
 fn arch_near(of: &Checked, side: Side) -> Vec<Check> {
     let Some(planned) = of.derived.planned(side) else { return Vec::new() };
-    let candidates = &of.derived.guides.get(side).arch;
+    let candidates = &of.derived.on(side).guides.arch;
     let candidate = match of.plan.guides.arch {
         ArchGuide::Measure => candidates.measure,
         ArchGuide::Natural => candidates.natural,

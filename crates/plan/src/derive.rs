@@ -3,9 +3,9 @@
 use std::rc::Rc;
 
 use counterpoise_geometry::{
-    Contour, FaceFrame, FrameError, ImagePoint, Landmark, MeasuredBrow, Outline as Shape, PerSide, Regions,
-    RemovedStrip, Side, SideGuides, contour_from_calipers, contour_from_trace, estimate_frame, guides,
-    image_from_side_by, regions, strips,
+    Contour, FaceFrame, FrameError, GuideInput, ImagePoint, Landmark, MeasuredBrow, Outline as Shape,
+    PerSide, Regions, RemovedStrip, Side, SideGuides, contour_from_calipers, contour_from_trace,
+    estimate_frame, guides, image_from_side_by, regions, strips,
 };
 use kurbo::Point;
 
@@ -72,24 +72,80 @@ pub struct Planned {
     pub brow: MeasuredBrow,
 }
 
+/// What follows of one side's outline on its ground.
+pub struct OnSide {
+    /// The planned outline: not entered, usable, or refused with a reason.
+    pub planned: Option<Result<Planned, PlanError>>,
+    /// Kept, removed and added, where both brows are there.
+    pub regions: Option<Regions>,
+    /// Strips of hair to remove.
+    pub strips: Vec<RemovedStrip>,
+    /// Construction lines.
+    pub guides: SideGuides,
+}
+
+/// All of a plan that one side's [`OnSide`] depends on, but for the ground.
+#[derive(Clone, PartialEq)]
+pub struct SideInputs {
+    outline: Option<Outline>,
+    edge_tolerance_mm: f64,
+    arch_measure_mm: f64,
+}
+
+impl SideInputs {
+    /// Of a plan.
+    pub fn of(plan: &Plan, side: Side) -> SideInputs {
+        SideInputs {
+            outline: plan.planned.get(side).clone(),
+            edge_tolerance_mm: plan.limits.edge_tolerance_mm,
+            arch_measure_mm: plan.guides.arch_measure_mm,
+        }
+    }
+}
+
+impl OnSide {
+    /// Derives it.
+    pub fn of(ground: &Ground, side: Side, inputs: &SideInputs) -> OnSide {
+        let planned = inputs.outline.as_ref().map(derive_planned);
+        let usable = planned.as_ref().and_then(|planned| planned.as_ref().ok());
+        let natural = ground.natural(side);
+        let tolerance = inputs.edge_tolerance_mm;
+        let found = natural.zip(usable).map(|(natural, planned)| {
+            let found = regions(&natural.contour, &planned.contour, tolerance);
+            let strips = strips(&found, &planned.contour, planned.brow.points(), tolerance);
+            (found, strips)
+        });
+        let landmark = |landmark| ground.frame.of_photo().and_then(|frame| frame.landmark_in_side(landmark));
+        let guides = guides(&GuideInput {
+            nostril: landmark(Landmark::Nostril(side)),
+            outer_corner: landmark(Landmark::OuterCorner(side)),
+            bone: landmark(Landmark::Bone(side)),
+            natural: natural.map(|natural| *natural.brow.points()),
+            planned: usable.map(|planned| *planned.brow.points()),
+            arch_measure_mm: inputs.arch_measure_mm,
+        });
+        let (regions, strips) = found.map_or((None, Vec::new()), |(found, strips)| (Some(found), strips));
+        OnSide { planned, regions, strips, guides }
+    }
+}
+
 /// Everything derived from a plan.
 pub struct Derived {
     /// Photo, face and natural brows.
     pub ground: Rc<Ground>,
-    /// Planned outlines: not entered, usable, or refused with a reason.
-    pub planned: PerSide<Option<Result<Planned, PlanError>>>,
-    /// Kept, removed and added, where both brows are there.
-    pub regions: PerSide<Option<Regions>>,
-    /// Strips of hair to remove.
-    pub strips: PerSide<Vec<RemovedStrip>>,
-    /// Construction lines.
-    pub guides: PerSide<SideGuides>,
+    /// What stands on it.
+    pub sides: PerSide<Rc<OnSide>>,
 }
 
 impl Derived {
     /// Photo and face.
     pub fn frame(&self) -> &FrameState {
         &self.ground.frame
+    }
+
+    /// What stands on one side.
+    pub fn on(&self, side: Side) -> &OnSide {
+        self.sides.get(side)
     }
 
     /// The usable natural brow of one side.
@@ -99,41 +155,15 @@ impl Derived {
 
     /// The usable planned outline of one side.
     pub fn planned(&self, side: Side) -> Option<&Planned> {
-        self.planned.get(side).as_ref()?.as_ref().ok()
+        self.on(side).planned.as_ref()?.as_ref().ok()
     }
 }
 
 /// Derives everything.
 pub fn derive(plan: &Plan) -> Derived {
-    derive_on(plan, Rc::new(Ground::of(plan)))
-}
-
-/// Derives everything on a ground derived before.
-pub fn derive_on(plan: &Plan, ground: Rc<Ground>) -> Derived {
-    let planned = PerSide::from_fn(|side| Some(derive_planned(plan.planned.get(side).as_ref()?)));
-    let mut derived = Derived {
-        ground,
-        planned,
-        regions: PerSide::default(),
-        strips: PerSide::default(),
-        guides: PerSide::default(),
-    };
-    for side in Side::BOTH {
-        let (natural, planned) = (derived.natural(side), derived.planned(side));
-        let tolerance = plan.limits.edge_tolerance_mm;
-        let found = natural.zip(planned).map(|(natural, planned)| {
-            let found = regions(&natural.contour, &planned.contour, tolerance);
-            let strips = strips(&found, &planned.contour, planned.brow.points(), tolerance);
-            (found, strips)
-        });
-        let lines = derive_guides(plan, &derived, side);
-        if let Some((found, strips)) = found {
-            *derived.regions.get_mut(side) = Some(found);
-            *derived.strips.get_mut(side) = strips;
-        }
-        *derived.guides.get_mut(side) = lines;
-    }
-    derived
+    let ground = Rc::new(Ground::of(plan));
+    let sides = PerSide::from_fn(|side| Rc::new(OnSide::of(&ground, side, &SideInputs::of(plan, side))));
+    Derived { ground, sides }
 }
 
 pub const fn needs_frame(natural: &NaturalBrow) -> bool {
@@ -230,16 +260,4 @@ fn derive_planned(outline: &Outline) -> Result<Planned, PlanError> {
     let contour = shape.contour();
     let brow = MeasuredBrow::planned(&contour, shape.caliper_points(), shape.area());
     Ok(Planned { shape, contour, brow })
-}
-
-fn derive_guides(plan: &Plan, derived: &Derived, side: Side) -> SideGuides {
-    let landmark = |landmark| derived.frame().of_photo().and_then(|frame| frame.landmark_in_side(landmark));
-    guides(&counterpoise_geometry::GuideInput {
-        nostril: landmark(Landmark::Nostril(side)),
-        outer_corner: landmark(Landmark::OuterCorner(side)),
-        bone: landmark(Landmark::Bone(side)),
-        natural: derived.natural(side).map(|natural| *natural.brow.points()),
-        planned: derived.planned(side).map(|planned| *planned.brow.points()),
-        arch_measure_mm: plan.guides.arch_measure_mm,
-    })
 }

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use counterpoise_geometry::{Landmark, LiftPlace, OUTLINE_HANDLES, Param, Pose, Side};
+use counterpoise_geometry::{Landmark, LiftPlace, OUTLINE_HANDLES, Param, Pose, Side, map_of};
 use serde::Serialize;
 
 use crate::build_report::measure_ids;
@@ -314,11 +314,12 @@ pub fn describe() -> Describe {
             })
             .collect(),
         cautions: CAUTIONS.to_vec(),
-        pose_points: Pose::OTHERS
-            .iter()
-            .map(|pose| (pose.id(), described(PosePoint::of(*pose))))
-            .chain([(TOUCH_UP, described(touch_up_points()))])
-            .collect(),
+        pose_points: map_of(
+            Pose::OTHERS
+                .iter()
+                .map(|pose| (pose.id(), described(PosePoint::of(*pose))))
+                .chain([(TOUCH_UP, described(touch_up_points()))]),
+        ),
         lift_places: LiftPlace::ALL.iter().map(|place| place.id()).collect(),
     }
 }

@@ -2,8 +2,8 @@
 
 use crate::build_report::{build_glance, build_report};
 use crate::build_scene::{build_scene, posed_scene};
-use crate::derive::{derive, derive_on};
-use crate::ground::GroundMemo;
+use crate::derive::derive;
+use crate::derive_memo::DeriveMemo;
 use crate::{Glance, Plan, Report, Scene};
 
 /// The drawing and the numbers of a plan, in one pass.
@@ -16,15 +16,15 @@ pub fn frame(plan: &Plan) -> (Scene, Report) {
 /// The drawing, and the numbers that are shown with it, of plans of which each differs little from the one before: what a
 /// drag needs at every frame.
 #[must_use]
-pub fn drawn_after(memo: &mut GroundMemo, plan: &Plan) -> (Scene, Glance) {
-    let derived = derive_on(plan, memo.ground(plan));
+pub fn drawn_after(memo: &mut DeriveMemo, plan: &Plan) -> (Scene, Glance) {
+    let derived = memo.derive(plan);
     (build_scene(plan, &derived), build_glance(plan, &derived))
 }
 
 /// The numbers of such plans.
 #[must_use]
-pub fn report_after(memo: &mut GroundMemo, plan: &Plan) -> Report {
-    build_report(plan, &derive_on(plan, memo.ground(plan)))
+pub fn report_after(memo: &mut DeriveMemo, plan: &Plan) -> Report {
+    build_report(plan, &memo.derive(plan))
 }
 
 /// Whether two plans have the same drawing and numbers without a look at either: the rules of the balance say where outlines
@@ -73,8 +73,8 @@ pub fn same_frame(one: &Plan, other: &Plan) -> bool {
 /// The brows of a plan as they lie in a recorded pose; `None` where the pose is not recorded, or without
 /// a photo cannot be used. With a photo of its own it is drawn over that, and its points are the handles.
 #[must_use]
-pub fn scene_in_pose(memo: &mut GroundMemo, plan: &Plan, pose: &str) -> Option<Scene> {
-    posed_scene(plan, &derive_on(plan, memo.ground(plan)), pose)
+pub fn scene_in_pose(memo: &mut DeriveMemo, plan: &Plan, pose: &str) -> Option<Scene> {
+    posed_scene(plan, &memo.derive(plan), pose)
 }
 
 /// The numbers of a plan.

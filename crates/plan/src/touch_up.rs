@@ -2,7 +2,7 @@
 
 use counterpoise_geometry::{
     Contour, FaceFrame, ImagePoint, Landmark, PerSide, Pose, Registration, Side, contour_from_trace,
-    image_from_side_by,
+    image_from_side_by, map_of,
 };
 use serde::{Deserialize, Serialize};
 
@@ -172,12 +172,8 @@ pub fn start_plan(plan: &Plan, agreed_name: &str) -> Result<Plan, PlanError> {
         return Err(PlanError::refused(refused::PLANNED_FIRST, Side::Right.name()));
     }
     let photo = &touch_up.photo;
-    let landmarks = photo
-        .points
-        .iter()
-        .filter(|(id, _)| Landmark::from_id(id).is_some())
-        .map(|(id, at)| (id.clone(), *at))
-        .collect();
+    let landmarks = photo.points.iter().filter(|(id, _)| Landmark::from_id(id).is_some());
+    let landmarks = map_of(landmarks.map(|(id, at)| (id.clone(), *at)));
     let mut frame = crate::FrameSettings { ruler_mm: photo.ruler_mm, ..plan.frame.clone() };
     if let Some(handed_on) =
         derived.frame().of_photo().filter(|_| frame.calipers.is_empty()).and_then(eyes_apart)
@@ -203,7 +199,7 @@ pub fn start_plan(plan: &Plan, agreed_name: &str) -> Result<Plan, PlanError> {
         client: plan.client.clone(),
         upkeep: plan.upkeep.clone(),
         variants: vec![Variant { name: agreed_name.to_owned(), planned: agreed }],
-        poses: heights_only.map(|(id, record)| (id.clone(), record.clone())).collect(),
+        poses: map_of(heights_only.map(|(id, record)| (id.clone(), record.clone()))),
         ..Plan::default()
     })
 }

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use counterpoise_geometry::Side;
 use counterpoise_plan::codes::refused;
 use counterpoise_plan::{
-    GroundMemo, Plan, PlanError, PoseReport, Report, Scene, field, in_range, is_right_to_left, report, scene,
+    DeriveMemo, Plan, PlanError, PoseReport, Report, Scene, field, in_range, is_right_to_left, report, scene,
     scene_in_pose, shown_in,
 };
 
@@ -130,7 +130,7 @@ impl Sheet {
                 let pose = found.poses.iter().find(|pose| pose.id == id);
                 let pose = pose.filter(|pose| moves_all(pose, plan)).ok_or_else(|| pose_first(id))?;
                 let scene =
-                    scene_in_pose(&mut GroundMemo::default(), plan, id).ok_or_else(|| pose_first(id))?;
+                    scene_in_pose(&mut DeriveMemo::default(), plan, id).ok_or_else(|| pose_first(id))?;
                 (scene, Some(pose))
             }
         };

@@ -18,7 +18,7 @@ pub fn explain_move(plan: &[u8], outlines: &str) -> Result<JsValue, JsValue> {
     let known = memo::read(plan).map_err(refusal)?;
     let outlines: PerSide<Outline> = from_json(outlines)?;
     to_js(
-        &memo::on_ground(|ground| counterpoise_plan::explain_move_after(ground, &known.plan, &outlines))
+        &memo::on_last(|last| counterpoise_plan::explain_move_after(last, &known.plan, &outlines))
             .map_err(refusal)?,
     )
 }

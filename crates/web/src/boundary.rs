@@ -117,9 +117,10 @@ pub fn draw(plan: &[u8], view: &str, want_report: bool) -> Result<Array, JsValue
     let known = memo::read(plan).map_err(refusal)?;
     let view: View = from_json(view)?;
     let (scene, glance) = known.drawn();
-    let posed = view.pose.as_ref().and_then(|pose| {
-        memo::on_ground(|ground| counterpoise_plan::scene_in_pose(ground, &known.plan, pose))
-    });
+    let posed = view
+        .pose
+        .as_ref()
+        .and_then(|pose| memo::on_last(|last| counterpoise_plan::scene_in_pose(last, &known.plan, pose)));
     let scene = posed.as_ref().unwrap_or(scene);
     let handles = view.placed_handles(scene);
     let marks = paint(scene, &view, &handles);

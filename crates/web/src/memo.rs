@@ -6,7 +6,7 @@ use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
 use counterpoise_plan::{
-    Glance, GroundMemo, Plan, PlanError, Report, Scene, drawn_after, open, report_after, same_frame,
+    DeriveMemo, Glance, Plan, PlanError, Report, Scene, drawn_after, open, report_after, same_frame,
 };
 
 /// The kept plan, the one that is shown, and the one that a move is explained from.
@@ -15,8 +15,8 @@ const MOST: usize = 3;
 thread_local! {
     /// The latest first.
     static KNOWN: RefCell<Vec<Rc<Known>>> = const { RefCell::new(Vec::new()) };
-    /// What photo and natural brows amount to: a drag of an outline leaves them as they are.
-    static GROUND: RefCell<GroundMemo> = RefCell::default();
+    /// What the last plan amounts to: a drag of an outline leaves most of it as it is.
+    static DERIVED: RefCell<DeriveMemo> = RefCell::default();
 }
 
 /// A plan with what is derived from it, once it was asked for.
@@ -33,7 +33,7 @@ impl Known {
     pub fn drawn(&self) -> &(Scene, Glance) {
         self.drawn.get_or_init(|| {
             let known = self.of_a_like(|other| other.drawn.get());
-            known.unwrap_or_else(|| Rc::new(on_ground(|ground| drawn_after(ground, &self.plan))))
+            known.unwrap_or_else(|| Rc::new(on_last(|last| drawn_after(last, &self.plan))))
         })
     }
 
@@ -41,7 +41,7 @@ impl Known {
     pub fn report(&self) -> &Report {
         self.report.get_or_init(|| {
             let known = self.of_a_like(|other| other.report.get());
-            known.unwrap_or_else(|| Rc::new(on_ground(|ground| report_after(ground, &self.plan))))
+            known.unwrap_or_else(|| Rc::new(on_last(|last| report_after(last, &self.plan))))
         })
     }
 
@@ -54,9 +54,9 @@ impl Known {
     }
 }
 
-/// Works with what photo and natural brows amounted to the last time.
-pub fn on_ground<T>(work: impl FnOnce(&mut GroundMemo) -> T) -> T {
-    GROUND.with_borrow_mut(work)
+/// Works with what the last plan amounted to.
+pub fn on_last<T>(work: impl FnOnce(&mut DeriveMemo) -> T) -> T {
+    DERIVED.with_borrow_mut(work)
 }
 
 /// The plan of a text in UTF-8.

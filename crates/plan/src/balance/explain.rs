@@ -6,8 +6,7 @@ use serde::Serialize;
 use super::problem::{both, start};
 use crate::apply::{checked_outline, fitted};
 use crate::build_report::{areas, strips};
-use crate::derive::derive_on;
-use crate::{Areas, GroundMemo, Outline, Plan, PlanError, Strip};
+use crate::{Areas, DeriveMemo, Outline, Plan, PlanError, Strip};
 
 /// A move and its price.
 #[derive(Clone, Debug, Serialize)]
@@ -42,7 +41,7 @@ pub struct Move {
 /// # Errors
 /// Where these are no outlines, or there is nothing to move from.
 pub fn explain_move(plan: &Plan, outlines: &PerSide<Outline>) -> Result<OutlineMove, PlanError> {
-    explain_move_after(&mut GroundMemo::default(), plan, outlines)
+    explain_move_after(&mut DeriveMemo::default(), plan, outlines)
 }
 
 /// The same for moves of which each stands on the same brows as the one before, as along a curve.
@@ -50,7 +49,7 @@ pub fn explain_move(plan: &Plan, outlines: &PerSide<Outline>) -> Result<OutlineM
 /// # Errors
 /// As [`explain_move`].
 pub fn explain_move_after(
-    memo: &mut GroundMemo,
+    memo: &mut DeriveMemo,
     plan: &Plan,
     outlines: &PerSide<Outline>,
 ) -> Result<OutlineMove, PlanError> {
@@ -58,7 +57,7 @@ pub fn explain_move_after(
     let from = both(|side| start(plan, side, || fitted(plan, side)))?;
     let mut next = plan.clone();
     next.planned = outlines.clone().map(Some);
-    let derived = derive_on(&next, memo.ground(&next));
+    let derived = memo.derive(&next);
     Ok(OutlineMove { moves: moves(&from, &to), areas: areas(&derived), strips: strips(&derived) })
 }
 

@@ -86,7 +86,7 @@ fn rules(plan: &Plan, derived: &Derived, side: Side) -> Result<SideRules, PlanEr
 
 /// Where a guide lies.
 fn guide(plan: &Plan, derived: &Derived, side: Side, to: PullTo) -> Result<PullGuide, PlanError> {
-    let lines = derived.guides.get(side);
+    let lines = &derived.on(side).guides;
     let missing = |landmark: Landmark| {
         PlanError::refused(refused::PULL_GUIDE_MISSING, landmark.id()).against(side.name())
     };

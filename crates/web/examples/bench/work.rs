@@ -4,7 +4,7 @@ use counterpoise_geometry::{
     AreaLimit, BalanceProblem, Contour, Drop, NaturalSide, Outline, OutlineParams, PARAM_COUNT, Param,
     PerSide, Side, TwoStates, fit_outline, regions,
 };
-use counterpoise_plan::{Edit, GroundMemo, Plan, apply, drawn_after, frame, open};
+use counterpoise_plan::{DeriveMemo, Edit, Plan, apply, drawn_after, frame, open};
 use kurbo::Point;
 use serde_json::Value;
 
@@ -39,7 +39,7 @@ pub fn drags(plan: &Plan, times: u32) -> Result<f64, String> {
     let now = plan.planned.right.as_ref().and_then(|outline| outline.0.get("arch_y")).copied();
     let now = now.ok_or("no outline on the right")?;
     let plans = [moved(now)?, moved(now + 0.1)?];
-    let mut memo = GroundMemo::default();
+    let mut memo = DeriveMemo::default();
     let mut sum = 0.0;
     for time in 0..times {
         let plan = if time % 2 == 0 { &plans[0] } else { &plans[1] };
