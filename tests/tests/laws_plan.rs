@@ -4,7 +4,7 @@
 use counterpoise_geometry::{PerSide, Side};
 use counterpoise_plan::{
     CaliperDistance, Case, DeriveMemo, EDITS, Edit, FrameSettings, Guides, Limits, NaturalBrow, Photo, Plan,
-    Report, Scene, apply, drawn_after, field, frame, open, read_edit, report_after, to_json,
+    Report, Scene, apply, field, frame, glance_after, open, read_edit, report_after, scene_after, to_json,
 };
 use counterpoise_sheet::{Paper, SheetOptions};
 use counterpoise_tests::any_plan::{edit, number, pose_id, start};
@@ -47,7 +47,7 @@ proptest! {
         for edit in edits {
             plan = apply(&plan, &edit).unwrap_or(plan);
             let (scene, report) = frame(&plan);
-            let (drawn, glance) = drawn_after(&mut memo, &plan);
+            let (drawn, glance) = (scene_after(&mut memo, &plan), glance_after(&mut memo, &plan));
             prop_assert_eq!(format!("{scene:?}"), format!("{drawn:?}"));
             prop_assert_eq!(format!("{report:?}"), format!("{:?}", report_after(&mut memo, &plan)));
             // What is shown at a glance is a part of the report.
@@ -380,7 +380,7 @@ fn nothing_that_changed_is_taken_from_memory() {
     let mut memo = DeriveMemo::default();
     for change in changes {
         let told =
-            |memo: &mut DeriveMemo, plan: &Plan| both(&drawn_after(memo, plan).0, &report_after(memo, plan));
+            |memo: &mut DeriveMemo, plan: &Plan| both(&scene_after(memo, plan), &report_after(memo, plan));
         let before = told(&mut memo, &plan);
         let next = apply(&plan, &change).expect("it can be done");
         let after = told(&mut memo, &next);

@@ -53,10 +53,12 @@ export function numberField(label, { id, unit, step, min, max, optional = false,
   });
   let value = null;
   let shownWords = "";
+  let shownValue;
   const show = () => {
     const words = value === null ? "" : inputText(value, step);
     if (input.value !== words) input.value = words;
     shownWords = words;
+    shownValue = value;
     setAttribute(input, "aria-invalid", "false");
   };
   input.addEventListener("change", () => {
@@ -80,6 +82,8 @@ export function numberField(label, { id, unit, step, min, max, optional = false,
     isShowing: (other) => value === other && input.value === shownWords,
     set(next) {
       value = next ?? null;
+      // All fields of a panel are set at every frame of a drag.
+      if (input.value === shownWords && value === shownValue) return;
       if (document.activeElement !== input || input.getAttribute("aria-invalid") !== "true") show();
     },
   };

@@ -65,15 +65,17 @@ export async function loadEngine() {
     /** The text of a plan that may be passed on: nothing in it says whose it is. */
     shareable: (planText) => call("shareable", bytes(planText)),
     apply: (planText, edit) => call("apply", bytes(planText), JSON.stringify(edit)),
-    /** The whole report; a drawing brings the parts of it that are shown at every frame. */
+    /** The whole report. */
     report: (planText) => call("report", bytes(planText)),
+    /** The parts of it that are shown beside a drawing at every frame. */
+    glance: (planText) => call("glance", bytes(planText)),
     /** Where the sliders come to rest that a `wish` edit tells of. */
     wishesHeld: (planText, edit) => call("wishesHeld", bytes(planText), JSON.stringify(edit)),
     /** Whether two plans have the same drawing and numbers. */
     sameFrame: (oneText, otherText) => call("sameFrame", bytes(oneText), bytes(otherText)),
     /** What is drawn, with the marks that `play` puts on a canvas. */
-    draw(planText, viewText, wantReport) {
-      const [drawn, marks] = call("draw", bytes(planText), viewText, wantReport);
+    draw(planText, viewText) {
+      const [drawn, marks] = call("draw", bytes(planText), viewText);
       return { ...drawn, marks };
     },
     svg: (planText, options) => call("svg", bytes(planText), JSON.stringify(options)),

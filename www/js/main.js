@@ -264,6 +264,18 @@ async function start() {
     tools.render(store.plan);
   }
 
+  let isBehind = false;
+  /** In a drag the picture follows the finger first, and the panel behind the frame that shows it. */
+  function renderBehind() {
+    if (isBehind) return;
+    isBehind = true;
+    requestAnimationFrame(() => setTimeout(() => {
+      isBehind = false;
+      // Whatever ended the drag has had its own way here.
+      if (store.isPreview) render();
+    }));
+  }
+
   /** What a tap or stroke on the stage does now, in words. */
   function showNote() {
     const { mode, options } = stageMode;
@@ -289,7 +301,8 @@ async function start() {
     }
     if (event.type === "plan" && steps.present() === "hair") panels.hair.changed(store.plan);
     if (event.type === "loaded" && steps.present() && !app.isInLesson()) panels[steps.present()].enter?.();
-    render();
+    if (store.isPreview) renderBehind();
+    else render();
     if (event.type === "loaded") work.autosave.now();
     else if (event.type !== "preview") work.autosave.later();
   });

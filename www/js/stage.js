@@ -50,7 +50,7 @@ const POSED = ["look", "pose", "trace"];
  * Modes: `look` (pan and zoom; `{pose}`: the recorded pose that the brows are shown in; `{other, wipe}`: the text of another plan on the same photo, shown from this share of the width on), `points` (`{ask}`: the landmark to place), `pose` (`{pose, ask}`: the same on the pose's own photo), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `client` (`{preview, pigment, skin}`: what the client sees; `preview` `null` is before), `shape` (`{side, linked}`;
  * `side` "both" shows the handles of both).
  *
- * Events: `report` (what a drawing brings of it), `selected` (`{id, name}` or `null`), `asked` (id of a point or `null`), `refused`
+ * Events: `report` (the numbers that belong to the drawing; in a drag behind the frame that shows it), `selected` (`{id, name}` or `null`), `asked` (id of a point or `null`), `refused`
  * (`{code, subject, values}`), `mode` (name), `pen` (boolean), `painted` (after each drawing).
  */
 export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui }) {
@@ -349,11 +349,11 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   }
 
   /** The drawing of the plan; `null` where it could not be made, which is told once for each plan. */
-  function drawingOf(asked, wantsReport) {
+  function drawingOf(asked) {
     const text = store.planText;
     if (text === unreadable) return null;
     try {
-      const drawing = engine.draw(text, asked, wantsReport);
+      const drawing = engine.draw(text, asked);
       if (mode === "client") [drawing.inks[PIGMENT_INK], drawing.inks[SKIN_INK]] = [options.pigment, options.skin ?? drawing.inks[SKIN_INK]];
       return drawing;
     } catch (error) {
@@ -368,7 +368,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     magnified: view.magnified,
     draw(target, matrix, size, density) {
       drawPhoto(target, matrix, density);
-      const drawing = drawingOf(wasmView(matrix, size, size, { handles: "none", texts: {} }), false);
+      const drawing = drawingOf(wasmView(matrix, size, size, { handles: "none", texts: {} }));
       if (drawing) play(target, drawing);
     },
   });
@@ -406,7 +406,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     const from = Math.round(canvas.width * Math.min(Math.max(options.wipe, 0), 1));
     let other;
     try {
-      other = engine.draw(text, asked, false);
+      other = engine.draw(text, asked);
     } catch (error) {
       if (error?.code === undefined) throw error;
       return;
@@ -440,10 +440,9 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     // A rule or a note changes nothing that is seen, and painting takes longer than all the rest.
     if (isUnder && asked === painted.asked && isDrawnAlike(text)) {
       drawnText = reportedText = text;
-      drawn = { ...drawn, report: null };
       return drawn;
     }
-    const result = drawingOf(asked, text !== reportedText);
+    const result = drawingOf(asked);
     if (!(isUnder && result && looksSame(result, painted.result))) {
       context.setTransform(1, 0, 0, 1, 0, 0);
       context.clearRect(0, 0, canvas.width, canvas.height);
@@ -482,11 +481,30 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     twins.select(selected);
     showLoupe();
     isDirty = false;
-    if (result.report) {
-      reportedText = drawnText;
-      emit("report", result.report);
+    // In a drag the picture follows the finger first: the numbers take as long again, and come before the next frame.
+    if (!store.isPreview) tellNumbers();
+    else if (!numbersAsked) {
+      numbersAsked = true;
+      setTimeout(tellNumbers);
     }
     emit("painted");
+  }
+
+  let numbersAsked = false;
+  /** Tells the numbers of what is on the canvas, unless they were told. */
+  function tellNumbers() {
+    numbersAsked = false;
+    if (drawnText === null || reportedText === drawnText) return;
+    reportedText = drawnText;
+    let report;
+    try {
+      report = engine.glance(drawnText);
+    } catch (error) {
+      console.error(error);
+      if (error?.code && error.code !== RESTARTED) emit("refused", error);
+      return;
+    }
+    emit("report", report);
   }
 
   function showLoupe() {
@@ -547,7 +565,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     if (type === "loaded") {
       pointer.abort();
       step = null;
-      reportedText = null;
+      drawnText = reportedText = null;
       unreadable = null;
       basedOn = "";
       drawn = { handles: [], bounds: null, image_from_face: null };

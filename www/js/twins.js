@@ -17,8 +17,8 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
   let present = [];
   let pressedId = null;
   let moving = null;
-  let timer = 0;
-  let placing = 0;
+  let movedAt = 0;
+  let waiting = 0;
 
   const tell = (handle) => {
     const label = name(handle);
@@ -26,17 +26,22 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
     names.set(handle.id, label);
     buttons.get(handle.id).setAttribute("aria-label", label);
   };
-  const tellAll = () => {
-    clearTimeout(timer);
-    timer = 0;
-    present.forEach(tell);
-  };
+  const tellAll = () => present.forEach(tell);
 
   const place = ({ id, x, y }) => {
     buttons.get(id).style.transform = `translate(${x.toFixed(1)}px, ${y.toFixed(1)}px)`;
   };
   /** The one with the focus is where its handle is at once; all others, which only a finger that explores finds, when it is quiet. */
   const placeAll = () => present.forEach(place);
+
+  /** Handles move at every frame of a drag: one timer that looks whether it may act is cheaper than one set anew each time. */
+  const whenQuiet = () => {
+    const left = movedAt + QUIET_MS - performance.now();
+    waiting = left > 0 ? setTimeout(whenQuiet, left) : 0;
+    if (waiting) return;
+    placeAll();
+    tellAll();
+  };
 
   const settle = () => {
     if (!moving) return;
@@ -85,17 +90,13 @@ export function createTwins(root, { name, focused, pressed, stepped, settled, dr
       const areSame = handles.length === present.length && handles.every(({ id }, i) => id === present[i].id);
       present = handles;
       if (!areSame) arrange(handles);
-      const focus = handles.find(({ id }) => buttons.get(id) === document.activeElement);
+      const { activeElement } = document;
+      const focus = handles.find(({ id }) => buttons.get(id) === activeElement);
       if (focus) place(focus);
-      clearTimeout(placing);
-      placing = setTimeout(placeAll, QUIET_MS);
-      if (areSame && isMoving) {
-        clearTimeout(timer);
-        timer = setTimeout(tellAll, QUIET_MS);
-        if (focus) tell(focus);
-        return;
-      }
-      tellAll();
+      movedAt = performance.now();
+      waiting ||= setTimeout(whenQuiet, QUIET_MS);
+      if (!(areSame && isMoving)) tellAll();
+      else if (focus) tell(focus);
     },
     /** Marks the selected one. */
     select(id) {

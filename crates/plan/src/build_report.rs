@@ -151,7 +151,7 @@ fn areas_of(areas: &RegionAreas, natural: &Natural) -> Areas {
 
 /// Hair to remove, strip by strip.
 pub fn strips(derived: &Derived) -> Vec<Strip> {
-    Side::BOTH.into_iter().flat_map(|side| strips_of(side, &derived.on(side).strips)).collect()
+    Side::BOTH.into_iter().flat_map(|side| strips_of(side, derived.on(side).strips())).collect()
 }
 
 /// Strips of one side as they are reported.

@@ -134,7 +134,7 @@ fn strip_width(of: &Checked, side: Side) -> Vec<Check> {
     if of.areas.get(side).is_none() {
         return Vec::new();
     }
-    let strips = &of.derived.on(side).strips;
+    let strips = of.derived.on(side).strips();
     let widest = strips.iter().max_by(|a, b| a.widest.total_cmp(&b.widest));
     let (width, place) = widest.map_or((0.0, ""), |strip| (strip.widest, strip.place.id()));
     let limit = of.plan.limits.strip_mm;

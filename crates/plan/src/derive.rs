@@ -1,5 +1,6 @@
 //! What a plan's numbers mean, worked out once and shared by report and scene.
 
+use std::cell::OnceCell;
 use std::rc::Rc;
 
 use counterpoise_geometry::{
@@ -78,10 +79,11 @@ pub struct OnSide {
     pub planned: Option<Result<Planned, PlanError>>,
     /// Kept, removed and added, where both brows are there.
     pub regions: Option<Regions>,
-    /// Strips of hair to remove.
-    pub strips: Vec<RemovedStrip>,
     /// Construction lines.
     pub guides: SideGuides,
+    /// No drawing shows them, so they are found when they are asked for.
+    strips: OnceCell<Vec<RemovedStrip>>,
+    edge_tolerance_mm: f64,
 }
 
 /// All of a plan that one side's [`OnSide`] depends on, but for the ground.
@@ -109,12 +111,10 @@ impl OnSide {
         let planned = inputs.outline.as_ref().map(derive_planned);
         let usable = planned.as_ref().and_then(|planned| planned.as_ref().ok());
         let natural = ground.natural(side);
-        let tolerance = inputs.edge_tolerance_mm;
-        let found = natural.zip(usable).map(|(natural, planned)| {
-            let found = regions(&natural.contour, &planned.contour, tolerance);
-            let strips = strips(&found, &planned.contour, planned.brow.points(), tolerance);
-            (found, strips)
-        });
+        let edge_tolerance_mm = inputs.edge_tolerance_mm;
+        let regions = natural
+            .zip(usable)
+            .map(|(natural, planned)| regions(&natural.contour, &planned.contour, edge_tolerance_mm));
         let landmark = |landmark| ground.frame.of_photo().and_then(|frame| frame.landmark_in_side(landmark));
         let guides = guides(&GuideInput {
             nostril: landmark(Landmark::Nostril(side)),
@@ -124,8 +124,22 @@ impl OnSide {
             planned: usable.map(|planned| *planned.brow.points()),
             arch_measure_mm: inputs.arch_measure_mm,
         });
-        let (regions, strips) = found.map_or((None, Vec::new()), |(found, strips)| (Some(found), strips));
-        OnSide { planned, regions, strips, guides }
+        OnSide { planned, regions, guides, strips: OnceCell::new(), edge_tolerance_mm }
+    }
+
+    /// The usable planned outline.
+    pub fn usable(&self) -> Option<&Planned> {
+        self.planned.as_ref()?.as_ref().ok()
+    }
+
+    /// Strips of hair to remove.
+    pub fn strips(&self) -> &[RemovedStrip] {
+        self.strips.get_or_init(|| {
+            let both = self.regions.as_ref().zip(self.usable());
+            both.map_or_else(Vec::new, |(found, planned)| {
+                strips(found, &planned.contour, planned.brow.points(), self.edge_tolerance_mm)
+            })
+        })
     }
 }
 
@@ -155,7 +169,7 @@ impl Derived {
 
     /// The usable planned outline of one side.
     pub fn planned(&self, side: Side) -> Option<&Planned> {
-        self.on(side).planned.as_ref()?.as_ref().ok()
+        self.on(side).usable()
     }
 }
 

@@ -13,15 +13,19 @@ pub fn frame(plan: &Plan) -> (Scene, Report) {
     (build_scene(plan, &derived), build_report(plan, &derived))
 }
 
-/// The drawing, and the numbers that are shown with it, of plans of which each differs little from the one before: what a
-/// drag needs at every frame.
+/// The drawing of plans of which each differs little from the one before: what a drag needs at every frame.
 #[must_use]
-pub fn drawn_after(memo: &mut DeriveMemo, plan: &Plan) -> (Scene, Glance) {
-    let derived = memo.derive(plan);
-    (build_scene(plan, &derived), build_glance(plan, &derived))
+pub fn scene_after(memo: &mut DeriveMemo, plan: &Plan) -> Scene {
+    build_scene(plan, &memo.derive(plan))
 }
 
-/// The numbers of such plans.
+/// The numbers that are shown with such a drawing.
+#[must_use]
+pub fn glance_after(memo: &mut DeriveMemo, plan: &Plan) -> Glance {
+    build_glance(plan, &memo.derive(plan))
+}
+
+/// All numbers of such plans.
 #[must_use]
 pub fn report_after(memo: &mut DeriveMemo, plan: &Plan) -> Report {
     build_report(plan, &memo.derive(plan))

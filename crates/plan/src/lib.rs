@@ -56,7 +56,7 @@ pub use describe::*;
 pub use document::*;
 pub use edit::Edit;
 pub use error::PlanError;
-pub use frame::{drawn_after, frame, report, report_after, same_frame, scene, scene_in_pose};
+pub use frame::{frame, glance_after, report, report_after, same_frame, scene, scene_after, scene_in_pose};
 pub use json::{open, read_edit, to_json};
 pub use pose_report::*;
 pub use poses::*;

@@ -7,7 +7,7 @@
 
 use counterpoise_geometry::Side;
 use counterpoise_plan::notation::{Misread, read, write};
-use counterpoise_plan::{Glance, PlanError, SvgOptions};
+use counterpoise_plan::{PlanError, SvgOptions};
 use js_sys::{Array, Float32Array, JSON};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -94,10 +94,18 @@ pub fn report(plan: &[u8]) -> Result<JsValue, JsValue> {
     to_js(&memo::read(plan).map_err(refusal)?.report())
 }
 
+/// The numbers that are shown beside a drawing at every frame: a part of the report.
+///
+/// # Errors
+/// Where the plan is unreadable.
+#[wasm_bindgen]
+pub fn glance(plan: &[u8]) -> Result<JsValue, JsValue> {
+    to_js(memo::read(plan).map_err(refusal)?.glance())
+}
+
 /// What a drawing gives back.
 #[derive(Serialize)]
-struct Drawn<'a> {
-    report: Option<&'a Glance>,
+struct Drawn {
     handles: Vec<PlacedHandle>,
     image_from_face: Option<[f64; 6]>,
     screen_from_face: Option<[f64; 6]>,
@@ -106,17 +114,16 @@ struct Drawn<'a> {
     words: Vec<String>,
 }
 
-/// How a plan is drawn, one call for each animation frame: `[{report?, handles, image_from_face, screen_from_face, bounds,
-/// inks, words}, marks]`. The page's painter plays the marks with inks and words; `report` is what is shown of it at every
-/// frame. Places are CSS px; `bounds` is in the view's base frame.
+/// How a plan is drawn, one call for each animation frame: `[{handles, image_from_face, screen_from_face, bounds, inks,
+/// words}, marks]`. The page's painter plays the marks with inks and words. Places are CSS px; `bounds` is in the view's base frame.
 ///
 /// # Errors
 /// Where the plan or the view is unreadable.
 #[wasm_bindgen]
-pub fn draw(plan: &[u8], view: &str, want_report: bool) -> Result<Array, JsValue> {
+pub fn draw(plan: &[u8], view: &str) -> Result<Array, JsValue> {
     let known = memo::read(plan).map_err(refusal)?;
     let view: View = from_json(view)?;
-    let (scene, glance) = known.drawn();
+    let scene = known.scene();
     let posed = view
         .pose
         .as_ref()
@@ -125,7 +132,6 @@ pub fn draw(plan: &[u8], view: &str, want_report: bool) -> Result<Array, JsValue
     let handles = view.placed_handles(scene);
     let marks = paint(scene, &view, &handles);
     let drawn = to_js(&Drawn {
-        report: want_report.then_some(glance),
         handles,
         image_from_face: scene.image_from_face,
         screen_from_face: view.screen_from_face(scene).map(kurbo::Affine::as_coeffs),

@@ -6,7 +6,8 @@ use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
 use counterpoise_plan::{
-    DeriveMemo, Glance, Plan, PlanError, Report, Scene, drawn_after, open, report_after, same_frame,
+    DeriveMemo, Glance, Plan, PlanError, Report, Scene, glance_after, open, report_after, same_frame,
+    scene_after,
 };
 
 /// The kept plan, the one that is shown, and the one that a move is explained from.
@@ -24,16 +25,25 @@ pub struct Known {
     text: String,
     /// What the text says.
     pub plan: Plan,
-    drawn: OnceCell<Rc<(Scene, Glance)>>,
+    scene: OnceCell<Rc<Scene>>,
+    glance: OnceCell<Rc<Glance>>,
     report: OnceCell<Rc<Report>>,
 }
 
 impl Known {
-    /// The drawing and the numbers that are shown with it.
-    pub fn drawn(&self) -> &(Scene, Glance) {
-        self.drawn.get_or_init(|| {
-            let known = self.of_a_like(|other| other.drawn.get());
-            known.unwrap_or_else(|| Rc::new(on_last(|last| drawn_after(last, &self.plan))))
+    /// The drawing.
+    pub fn scene(&self) -> &Scene {
+        self.scene.get_or_init(|| {
+            let known = self.of_a_like(|other| other.scene.get());
+            known.unwrap_or_else(|| Rc::new(on_last(|last| scene_after(last, &self.plan))))
+        })
+    }
+
+    /// The numbers that are shown with the drawing.
+    pub fn glance(&self) -> &Glance {
+        self.glance.get_or_init(|| {
+            let known = self.of_a_like(|other| other.glance.get());
+            known.unwrap_or_else(|| Rc::new(on_last(|last| glance_after(last, &self.plan))))
         })
     }
 
@@ -81,7 +91,13 @@ pub fn read(text: &[u8]) -> Result<Rc<Known>, PlanError> {
 
 /// Keeps a plan by the text that was written from it.
 pub fn remember(text: String, plan: Plan) -> Rc<Known> {
-    let known = Rc::new(Known { text, plan, drawn: OnceCell::new(), report: OnceCell::new() });
+    let known = Rc::new(Known {
+        text,
+        plan,
+        scene: OnceCell::new(),
+        glance: OnceCell::new(),
+        report: OnceCell::new(),
+    });
     KNOWN.with_borrow_mut(|all| {
         all.retain(|other| other.text != known.text);
         all.insert(0, known.clone());
@@ -125,13 +141,15 @@ mod tests {
     #[test]
     fn plans_that_are_drawn_alike_share_what_is_derived() {
         let first = read(text("a").as_bytes()).unwrap();
-        let known: *const (Scene, Glance) = first.drawn();
-        assert!(std::ptr::eq(known, read(text("b").as_bytes()).unwrap().drawn()));
+        let known: *const Scene = first.scene();
+        assert!(std::ptr::eq(known, read(text("b").as_bytes()).unwrap().scene()));
+        let glance: *const Glance = first.glance();
+        assert!(std::ptr::eq(glance, read(text("b").as_bytes()).unwrap().glance()));
         let report: *const Report = first.report();
         assert!(std::ptr::eq(report, read(text("b").as_bytes()).unwrap().report()));
         let mut plan = Plan::default();
         plan.limits.strip_mm += 1.0;
-        assert!(!std::ptr::eq(known, read(to_json(&plan).as_bytes()).unwrap().drawn()));
+        assert!(!std::ptr::eq(known, read(to_json(&plan).as_bytes()).unwrap().scene()));
     }
 
     #[test]

@@ -205,6 +205,9 @@ fn table(
         "ms",
         Some(SLIDER_MS),
     );
+    let with_numbers = &in_page["slider_numbers_ms"];
+    row("the same with the numbers behind that frame, median", number(&with_numbers["median"]), "ms", None);
+    row("the same with the numbers behind that frame, 95th", number(&with_numbers["p95"]), "ms", None);
     for (id, what, limit) in [
         ("curve_ms", "balance curve of a real pair, wasm", CURVE_MS),
         ("family_ms", "family of balance curves of a real pair, wasm", FAMILY_MS),

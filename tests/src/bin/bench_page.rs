@@ -23,10 +23,13 @@ async fn bench(browser: &Browser) -> Outcome {
     let core = browser.value_later(CORE, vec![json!(plan)]).await?;
     browser.step("shape").await?;
     browser.devtools("Emulation.setCPUThrottlingRate", json!({ "rate": SLOWER })).await?;
-    let mut moves: Vec<f64> = Vec::new();
+    // Script up to the frame that shows the move, and up to the numbers behind it.
+    let mut moves: [Vec<f64>; 2] = Default::default();
     for _ in 0..BATCHES {
         let batch = browser.value_later(SLIDER, vec![json!(MOVES)]).await?;
-        moves.extend(batch.as_array().into_iter().flatten().filter_map(Value::as_f64));
+        for (until, times) in moves.iter_mut().enumerate() {
+            times.extend(batch.as_array().into_iter().flatten().filter_map(|times| times[until].as_f64()));
+        }
     }
     browser.step("points").await?;
     browser.devtools("Emulation.setCPUThrottlingRate", json!({ "rate": 1 })).await?;
@@ -39,11 +42,14 @@ async fn bench(browser: &Browser) -> Outcome {
     }
     let starts = starts(browser).await?;
     let memory = memory(browser).await?;
-    moves.sort_by(f64::total_cmp);
-    let at = |share: f64| moves.get((moves.len() as f64 * share) as usize).copied();
+    let spread = moves.map(|mut times| {
+        times.sort_by(f64::total_cmp);
+        let at = |share: f64| times.get((times.len() as f64 * share) as usize).copied();
+        json!({ "median": at(0.5), "p95": at(0.95), "moves": times.len() })
+    });
     println!(
         "{}",
-        json!({ "core": core, "assist": assist, "starts_ms": starts, "memory": memory, "slider_ms": { "median": at(0.5), "p95": at(0.95), "moves": moves.len() } })
+        json!({ "core": core, "assist": assist, "starts_ms": starts, "memory": memory, "slider_ms": spread[0], "slider_numbers_ms": spread[1] })
     );
     Ok(())
 }
@@ -221,6 +227,12 @@ window.requestAnimationFrame = (act) => frame((time) => {
   const start = performance.now();
   try { act(time); } finally { drawing += performance.now() - start; }
 });
+let counting = 0;
+const timeout = window.setTimeout.bind(window);
+window.setTimeout = (act, wait, ...given) => timeout(() => {
+  const start = performance.now();
+  try { act(...given); } finally { if (!wait) counting += performance.now() - start; }
+}, wait);
 const painted = () => new Promise((resolve) => frame(() => frame(resolve)));
 (async () => {
   const middle = Number(range.value);
@@ -228,17 +240,19 @@ const painted = () => new Promise((resolve) => frame(() => frame(resolve)));
   const times = [];
   for (let move = 0; move < moves; move += 1) {
     drawing = 0;
+    counting = 0;
     range.value = String(middle + step * ((move % 9) - 4));
     const start = performance.now();
     range.dispatchEvent(new Event('input', { bubbles: true }));
     const handling = performance.now() - start;
     await painted();
-    times.push(handling + drawing);
+    times.push([handling + drawing, handling + drawing + counting]);
   }
   range.value = String(middle);
   range.dispatchEvent(new Event('input', { bubbles: true }));
   range.dispatchEvent(new Event('change', { bubbles: true }));
   window.requestAnimationFrame = frame;
+  window.setTimeout = timeout;
   done(times);
 })();
 "#;

@@ -275,7 +275,7 @@ impl Browser {
     /// The driver's.
     pub async fn settle(&self) -> Outcome {
         self.value_later(
-            "const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(() => done(true)))",
+            "const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => done(true))))",
             Vec::new(),
         )
         .await?;

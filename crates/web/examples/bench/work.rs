@@ -4,7 +4,7 @@ use counterpoise_geometry::{
     AreaLimit, BalanceProblem, Contour, Drop, NaturalSide, Outline, OutlineParams, PARAM_COUNT, Param,
     PerSide, Side, TwoStates, fit_outline, regions,
 };
-use counterpoise_plan::{DeriveMemo, Edit, Plan, apply, drawn_after, frame, open};
+use counterpoise_plan::{DeriveMemo, Edit, Plan, apply, frame, glance_after, open, scene_after};
 use kurbo::Point;
 use serde_json::Value;
 
@@ -43,7 +43,8 @@ pub fn drags(plan: &Plan, times: u32) -> Result<f64, String> {
     let mut sum = 0.0;
     for time in 0..times {
         let plan = if time % 2 == 0 { &plans[0] } else { &plans[1] };
-        let (scene, glance) = drawn_after(&mut memo, std::hint::black_box(plan));
+        let plan = std::hint::black_box(plan);
+        let (scene, glance) = (scene_after(&mut memo, plan), glance_after(&mut memo, plan));
         sum += glance.planned_symmetry.map_or(0.0, |symmetry| symmetry.mean_distance_mm);
         sum += scene.handles.len() as f64;
     }
