@@ -13,7 +13,7 @@ in_chromium!(
     resting_palm_draws_nothing,
     cancelled_drag_changes_nothing
 );
-in_both_engines!(mirrored_selfie_swaps_the_sides);
+in_both_engines!(mirrored_selfie_swaps_the_sides, numbers_in_a_drag_are_those_of_the_drawing);
 
 async fn finger_does_the_whole_job(browser: &Browser) -> Outcome {
     whole_job(browser, Tool::Finger).await
@@ -131,5 +131,51 @@ async fn mirrored_selfie_swaps_the_sides(browser: &Browser) -> Outcome {
         browser.screen_from_side("left", 30.0, 25.0).await?,
     );
     assert!(right.0 > left.0, "and so is everything drawn for her right: {right:?}, {left:?}");
+    Ok(())
+}
+
+/// In a drag numbers and panel come behind the frame that shows it; they are those of what is shown, and of what was when it is given up.
+async fn numbers_in_a_drag_are_those_of_the_drawing(browser: &Browser) -> Outcome {
+    browser.ready().await?;
+    browser.step("shape").await?;
+    browser.click("#side-right").await?;
+    browser.settle().await?;
+    let shown = "const live = (name) => document.querySelector(`[data-live=${name}] dd`).textContent; \
+        return [live('uneven'), live('removed'), live('added'), \
+            document.querySelector('#panel-shape [data-number=arch_y]').value, \
+            document.getElementById('shape-areas').textContent]";
+    let before = browser.value(shown).await?;
+    let kept = browser.plan_text().await?;
+    let mut last = before.clone();
+    for by in [8, -6, 5] {
+        let script = "const range = document.querySelector('input[type=range][data-param=arch_y]'); \
+            range.value = String(Number(range.value) + arguments[0] * Number(range.step)); \
+            range.dispatchEvent(new Event('input', { bubbles: true })); return range.value";
+        let wanted: f64 =
+            browser.value_with(script, vec![json!(by)]).await?.as_str().ok_or("no value")?.parse()?;
+        browser.settle().await?;
+        let now = browser.value(shown).await?;
+        assert_ne!(now, last, "by {by}");
+        last = now.clone();
+        assert_eq!(
+            now[3].as_str().and_then(|typed| typed.parse().ok()),
+            Some(wanted),
+            "the number beside the slider"
+        );
+        let told = browser
+            .value("return counterpoise.report().planned_symmetry.mean_distance_mm.toFixed(1)")
+            .await?;
+        let told = told.as_str().ok_or("no number")?;
+        assert!(now[0].as_str().is_some_and(|uneven| uneven.contains(&format!("→{told}"))), "{now}: {told}");
+    }
+    browser
+        .value(
+            "document.querySelector('input[type=range][data-param=arch_y]') \
+                .dispatchEvent(new KeyboardEvent('keydown', { key: 'Escape', bubbles: true }))",
+        )
+        .await?;
+    browser.settle().await?;
+    assert_eq!(browser.plan_text().await?, kept);
+    assert_eq!(browser.value(shown).await?, before);
     Ok(())
 }

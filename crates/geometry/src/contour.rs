@@ -4,6 +4,7 @@ use std::fmt;
 
 use kurbo::{BezPath, Point, Rect, Vec2};
 
+use crate::order::{greater, lesser};
 use crate::simple;
 
 /// Fewest points of a contour: with fewer neither bulb nor arch nor tail can be told.
@@ -202,9 +203,10 @@ impl Contour {
 
 /// The smallest upright rectangle around points.
 pub(crate) fn bounds(points: &[Point]) -> Rect {
-    let mut points = points.iter();
-    let first = points.next().copied().unwrap_or_default();
-    points.fold(Rect::from_points(first, first), |bounds, &point| bounds.union_pt(point))
+    let first = points.first().copied().unwrap_or_default();
+    points.iter().fold(Rect::from_points(first, first), |all, p| {
+        Rect::new(lesser(all.x0, p.x), lesser(all.y0, p.y), greater(all.x1, p.x), greater(all.y1, p.y))
+    })
 }
 
 /// Refuses numbers that are not finite or lie farther out than a face reaches.

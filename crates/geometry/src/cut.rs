@@ -3,15 +3,15 @@
 use kurbo::Point;
 
 use crate::contour::contains;
-use crate::order::by_number;
+use crate::order::{by_number, greater, lesser};
 use crate::region::Patch;
 
 /// The parts of a patch with `low` ≤ out ≤ `high`.
 pub(crate) fn between(patch: &Patch, low: f64, high: f64) -> Vec<Patch> {
     let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
     for p in &patch.outer {
-        left = left.min(p.x);
-        right = right.max(p.x);
+        left = lesser(left, p.x);
+        right = greater(right, p.x);
     }
     if right <= low || high <= left {
         return Vec::new();

@@ -3,6 +3,7 @@
 use kurbo::{Point, Vec2};
 
 use crate::Contour;
+use crate::order::{greater, lesser};
 
 /// Edges that share one bounding box. Small boxes cost their own tests, large ones let too many edges through;
 /// 8 was as fast as any on outlines of 104 to 160 points.
@@ -55,8 +56,7 @@ impl EdgeBox {
     }
 }
 
-/// How far a number lies outside a range, 0 inside. Written with comparisons: `f64::max` sets NaN apart, which is a call
-/// in WebAssembly, and this is the innermost step of every search.
+/// How far a number lies outside a range, 0 inside. This is the innermost step of every search.
 fn beyond(low: f64, high: f64, value: f64) -> f64 {
     if value < low {
         low - value
@@ -86,8 +86,8 @@ impl EdgeIndex {
                 let far = f64::INFINITY;
                 let (mut low, mut high) = (Point::new(far, far), Point::new(-far, -far));
                 for p in chunk.iter().flat_map(|edge| [edge.from, edge.from + edge.along]) {
-                    low = Point::new(low.x.min(p.x), low.y.min(p.y));
-                    high = Point::new(high.x.max(p.x), high.y.max(p.y));
+                    low = Point::new(lesser(low.x, p.x), lesser(low.y, p.y));
+                    high = Point::new(greater(high.x, p.x), greater(high.y, p.y));
                 }
                 EdgeBox { low, high }
             })

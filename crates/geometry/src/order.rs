@@ -2,6 +2,20 @@
 
 use std::collections::BTreeMap;
 
+/// The lesser of two numbers; the first where one is no number. `f64::min` sets NaN apart, which is a call in WebAssembly.
+#[inline]
+#[must_use]
+pub fn lesser(a: f64, b: f64) -> f64 {
+    if b < a { b } else { a }
+}
+
+/// The greater of two numbers, likewise.
+#[inline]
+#[must_use]
+pub fn greater(a: f64, b: f64) -> f64 {
+    if b > a { b } else { a }
+}
+
 /// Sorts numbers in rising order; what is no number goes to the ends, by its sign ([`f64::total_cmp`]).
 #[inline(never)]
 pub fn rising(numbers: &mut [f64]) {
@@ -53,6 +67,14 @@ mod tests {
             let pairs = || numbers.iter().copied().zip(0..);
             prop_assert_eq!(map_of(pairs()), pairs().collect::<BTreeMap<_, i32>>());
         }
+    }
+
+    #[test]
+    fn lesser_and_greater_are_the_librarys() {
+        for (a, b) in [(1.0, 2.0), (2.0, 1.0), (-1.0, -1.0), (f64::NEG_INFINITY, 0.0), (3.0, f64::INFINITY)] {
+            assert_eq!((lesser(a, b), greater(a, b)), (a.min(b), a.max(b)));
+        }
+        assert_eq!((lesser(1.0, f64::NAN), greater(1.0, f64::NAN)), (1.0, 1.0));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use kurbo::Point;
 
 use crate::Contour;
-use crate::order::by_number;
+use crate::order::{by_number, greater, lesser};
 
 /// Area that both contours cover, mm².
 ///
@@ -17,7 +17,7 @@ pub fn overlap_area(a: &Contour, b: &Contour) -> f64 {
     let base = a.bounds().y0.min(b.bounds().y0);
     let under_a = strips_below(a, base);
     let under_b = by_number(strips_below(b, base), |strip| strip.left);
-    let widest = under_b.iter().map(|s| s.right - s.left).fold(0.0, f64::max);
+    let widest = under_b.iter().map(|s| s.right - s.left).fold(0.0, greater);
     under_a
         .iter()
         .map(|s| {
@@ -61,7 +61,7 @@ fn strips_below(contour: &Contour, base: f64) -> Vec<Strip> {
 }
 
 fn area_below_both(s: &Strip, t: &Strip) -> f64 {
-    let (left, right) = (s.left.max(t.left), s.right.min(t.right));
+    let (left, right) = (greater(s.left, t.left), lesser(s.right, t.right));
     let width = right - left;
     if width <= 0.0 {
         return 0.0;

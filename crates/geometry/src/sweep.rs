@@ -11,7 +11,7 @@
 use kurbo::Point;
 
 use crate::contour::{contains, edges, signed_area};
-use crate::order::{by_number, rising};
+use crate::order::{by_number, greater, lesser, rising};
 use crate::region::Patch;
 
 /// Chains that lie closer than this lie on each other, mm. Times the length of a brow's edge this bounds what an area
@@ -172,14 +172,14 @@ fn borders(chains: &[Chain], bands: &[(f64, f64)]) -> Vec<f64> {
 /// Notes where two chains cross, and both ends of every straight piece along which they meet or part: between two
 /// borders they then lie apart at all knots or on each other at all of them.
 fn note_changes(a: &Chain, b: &Chain, borders: &mut Vec<f64>) {
-    let last = a.right().min(b.right());
-    let mut out = a.left().max(b.left());
+    let last = lesser(a.right(), b.right());
+    let mut out = greater(a.left(), b.left());
     let (mut i, mut j) = (a.knot_before(out), b.knot_before(out));
     let mut gap = a.up_at(out) - b.up_at(out);
     while out < last {
         let (p, q) = (a.knots[i], b.knots[j]);
         let (next_a, next_b) = (a.knots[i + 1], b.knots[j + 1]);
-        let next = next_a.out.min(next_b.out);
+        let next = lesser(next_a.out, next_b.out);
         let up_a = if next_a.out <= next { next_a.up } else { p.up + (next - p.out) * p.slope };
         let up_b = if next_b.out <= next { next_b.up } else { q.up + (next - q.out) * q.slope };
         let next_gap = up_a - up_b;
@@ -251,7 +251,7 @@ struct End {
 fn place(ends: &mut [End], out: f64, chains: &[Chain]) {
     let mut highest = f64::NEG_INFINITY;
     for end in ends {
-        highest = chains[end.chain].up_at(out).max(highest);
+        highest = greater(highest, chains[end.chain].up_at(out));
         end.up = highest;
     }
 }

@@ -5,6 +5,7 @@ use kurbo::{Point, Vec2};
 use crate::Contour;
 use crate::contour::sample_with_edges;
 use crate::nearest::{EdgeIndex, Nearest};
+use crate::order::greater;
 use crate::overlap::overlap_area;
 
 /// Points taken along each contour for the headline (this project's model study on the Face Research Lab London Set).
@@ -149,7 +150,7 @@ impl<'a> Pair<'a> {
         let [index_a, index_b] = &self.indices;
         let [from_a, from_b] = &self.samples;
         let farthest = |samples: &[Sample]| {
-            samples.iter().map(|sample| sample.nearest.distance_sq).fold(0.0, f64::max).sqrt()
+            samples.iter().map(|sample| sample.nearest.distance_sq).fold(0.0, greater).sqrt()
         };
         // The farthest of all known points first, so that few pieces between them are left to look at.
         let known = farthest(from_a).max(farthest(from_b));
@@ -200,7 +201,7 @@ fn farthest_between(of: &Contour, samples: &[Sample], to: &EdgeIndex, known: f64
             edge = (edge + 1) % corners.len().max(1);
             let Some(&corner) = corners.get(edge) else { break };
             let nearest = to.nearest(corner, last.1.edge);
-            best = best.max(nearest.distance_sq.sqrt());
+            best = greater(best, nearest.distance_sq.sqrt());
             pieces.push((last, (corner, nearest)));
             last = (corner, nearest);
         }
@@ -210,15 +211,15 @@ fn farthest_between(of: &Contour, samples: &[Sample], to: &EdgeIndex, known: f64
             let (at_p, at_q) = (near_p.distance_sq.sqrt(), near_q.distance_sq.sqrt());
             let enough = best + HAUSDORFF_TOLERANCE_MM;
             if 0.5 * (at_p + at_q + p.distance(q)) <= enough
-                || at_p.max(to.distance_sq_to(near_p.edge, q).sqrt()) <= enough
-                || at_q.max(to.distance_sq_to(near_q.edge, p).sqrt()) <= enough
+                || greater(at_p, to.distance_sq_to(near_p.edge, q).sqrt()) <= enough
+                || greater(at_q, to.distance_sq_to(near_q.edge, p).sqrt()) <= enough
                 || seen > HAUSDORFF_PIECES
             {
                 continue;
             }
             let middle = p.midpoint(q);
             let nearest = to.nearest(middle, near_p.edge);
-            best = best.max(nearest.distance_sq.sqrt());
+            best = greater(best, nearest.distance_sq.sqrt());
             pieces.push(((p, near_p), (middle, nearest)));
             pieces.push(((middle, nearest), (q, near_q)));
         }
