@@ -5,16 +5,21 @@ use counterpoise_tests::{in_both_browsers, in_both_engines, in_chromium, in_fire
 use serde_json::{Value, json};
 
 in_both_browsers!(nothing_is_lost_at_twice_the_size, the_panel_stands_at_the_hand_that_works);
-in_both_engines!(reading_from_the_right_leaves_the_picture);
+in_both_engines!(reading_from_the_right_leaves_the_picture, a_step_begins_below_the_picture);
 in_chromium!(a_phone_has_everything);
 in_firefox!(
     nothing_is_lost_at_twice_the_size,
     the_panel_stands_at_the_hand_that_works,
-    reading_from_the_right_leaves_the_picture
+    reading_from_the_right_leaves_the_picture,
+    a_step_begins_below_the_picture
 );
 
 /// The window of WebKit's own browser gets no narrower, for its bar, CSS px.
 const WEBKIT_NARROWEST: u32 = 450;
+/// As narrow as every engine's window gets, and small for the page, CSS px.
+const SMALL: u32 = 500;
+/// Longer than words and prices come after their curve, ms.
+const LATE_MS: u64 = 700;
 /// A number of the shape step.
 const FRONT: &str = "[data-number=\"front_x\"]";
 
@@ -101,6 +106,42 @@ async fn nothing_is_lost_at_twice_the_size(browser: &Browser) -> Outcome {
 /// 320 CSS px is the narrowest that a page has to manage (WCAG 2.2, success criterion 1.4.10).
 async fn a_phone_has_everything(browser: &Browser) -> Outcome {
     every_screen_at(browser, 320, 640).await
+}
+
+/// In a small window a step is seen from its beginning, and answers that come later, and make it longer, leave it there; a rule that is under
+/// the finger stays under it.
+async fn a_step_begins_below_the_picture(browser: &Browser) -> Outcome {
+    browser.resize_to(SMALL, 820).await?;
+    browser.ready().await?;
+    let answered = "return document.getElementById('panel-balance').dataset.state === 'ready' && \
+        !document.getElementById('balance-range').disabled && document.querySelector('.moves').textContent.includes('mm')";
+    for step in STEPS {
+        browser.step(step).await?;
+        if step == "balance" {
+            browser.until(answered).await?;
+        }
+        browser.pause(LATE_MS).await;
+        let ([_, top, _, height], stage) =
+            (place(browser, &format!("#step-{step}")).await?, place(browser, ".stage").await?);
+        let [low, high] = [stage[1] + stage[3], stage[1] + stage[3] + 3.0 * height];
+        assert!(top >= low - 1.0 && top < high, "{step} begins at {top}, the picture ends at {low}");
+    }
+    browser.step("balance").await?;
+    let rule = "label[for=\"lock-right\"]";
+    browser
+        .value_with(
+            "document.querySelector(arguments[0]).scrollIntoView({ block: 'center' })",
+            vec![json!(rule)],
+        )
+        .await?;
+    browser.settle().await?;
+    let before = place(browser, rule).await?[1];
+    browser.click(rule).await?;
+    browser.until("return document.getElementById('panel-balance').dataset.state === 'ready'").await?;
+    browser.pause(LATE_MS).await;
+    let after = place(browser, rule).await?[1];
+    assert!((after - before).abs() <= 2.0, "the rule went from {before} to {after}");
+    Ok(())
 }
 
 async fn the_panel_stands_at_the_hand_that_works(browser: &Browser) -> Outcome {

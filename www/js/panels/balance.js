@@ -5,7 +5,7 @@ import { choice, nextButton } from "../controls.js";
 import { el, replace, replaceChanged, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
 import { fixed } from "../numbers.js";
-import { scrollerOf } from "../scroll.js";
+import { isScrolledInto, scrollerOf } from "../scroll.js";
 import { SIDES } from "../sides.js";
 import { createChart } from "./balance_chart.js";
 import { createCurves } from "./balance_curves.js";
@@ -343,7 +343,7 @@ export function createBalancePanel(root, app) {
   /** What stands above the rules changes its height with every answer; the rule under a finger stays where it is. */
   function holdingRules(change) {
     const scroller = scrollerOf(root);
-    const isInView = scroller.scrollTop > 0 && !isDragging && rules.node.getBoundingClientRect().top < Math.min(root.getBoundingClientRect().bottom, innerHeight);
+    const isInView = isScrolledInto(root) && !isDragging && rules.node.getBoundingClientRect().top < Math.min(root.getBoundingClientRect().bottom, innerHeight);
     if (!isInView) {
       change();
       return;
