@@ -39,7 +39,10 @@ const [PIGMENT_INK, SKIN_INK] = [7, 8];
 const QUIET_INK = 2;
 /** Modes in which one side's outline is worked on. */
 const SIDED = ["shape", "natural"];
-const LABELS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top", "kind.front_line", "kind.arch_measure", "kind.arch_natural", "kind.arch_bone"];
+/** Labels beside the brows; on a stage narrower than this they are numbers alone, CSS px: the words would lie on the hair. */
+const HEIGHTS = ["measure.bulb_bottom", "measure.bulb_top", "measure.arch_top"];
+const NARROW_PX = 520;
+const LABELS = [...HEIGHTS, "kind.front_line", "kind.arch_measure", "kind.arch_natural", "kind.arch_bone"];
 
 const spacing = ([a, b]) => Math.hypot(a, b);
 
@@ -331,10 +334,12 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     ...(OUT_OF_THE_WAY[mode] ?? []),
   ]);
   let texts = null;
+  let fewTexts = null;
   const labels = () => {
     // With the decimal sign, since the core writes the heights beside the lines.
     texts ??= { ...Object.fromEntries(LABELS.map((key) => [key, ui.firstText([`label.${key}`, key])])), ...textsOfNumbers() };
-    return texts;
+    fewTexts ??= { ...texts, ...Object.fromEntries(HEIGHTS.map((key) => [key, ""])) };
+    return view.width < NARROW_PX ? fewTexts : texts;
   };
 
   /** What the core is asked to draw, as JSON text. */

@@ -154,11 +154,13 @@ impl Brush {
                 continue;
             }
             let at = screen_from_face * label.at;
-            let value = label
-                .value
-                .map(|value| format!(" {}", shown_in(&view.texts, "mm", value)))
-                .unwrap_or_default();
-            let text = format!("{words}{value}");
+            let value = label.value.map(|value| shown_in(&view.texts, "mm", value)).unwrap_or_default();
+            // A narrow screen has room for the number alone.
+            let text = if words.is_empty() || value.is_empty() {
+                format!("{words}{value}")
+            } else {
+                format!("{words} {value}")
+            };
             let room = Room::of(&text, LABEL_PX * self.scale);
             let at = room.beside(seen(label.align, is_turned), at, self.screen);
             let Some(at) = room.free_place(&taken, at) else { continue };
@@ -432,6 +434,24 @@ mod tests {
         assert!(spot(Align::End, 790.0).x1 <= 800.0);
         assert_eq!(seen(Align::Start, true), Align::End);
         assert_eq!(seen(Align::Middle, true), Align::Middle);
+    }
+
+    #[test]
+    fn label_without_words_is_its_number() {
+        let label = Label {
+            key: "measure.arch_top".into(),
+            value: Some(27.24),
+            side: None,
+            at: Point::ORIGIN,
+            align: Align::Middle,
+        };
+        let scene = Scene { labels: vec![label], ..Scene::default() };
+        let painted = |words: &str| {
+            let texts = [("measure.arch_top".to_owned(), words.to_owned())].into();
+            paint(&scene, &View { texts, ..View::of_size(200.0, 200.0) }, &[]).words
+        };
+        assert_eq!(painted("arch top"), ["arch top 27.2"]);
+        assert_eq!(painted(""), ["27.2"]);
     }
 
     #[test]
