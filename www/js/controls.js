@@ -54,6 +54,7 @@ export function numberField(label, { id, unit, step, min, max, optional = false,
   let value = null;
   let shownWords = "";
   let shownValue;
+  const isShowing = (other) => other === shownValue && input.value === shownWords;
   const show = () => {
     const words = value === null ? "" : inputText(value, step);
     if (input.value !== words) input.value = words;
@@ -79,11 +80,11 @@ export function numberField(label, { id, unit, step, min, max, optional = false,
     node,
     input,
     /** True while it shows this value and nothing else that was typed. */
-    isShowing: (other) => value === other && input.value === shownWords,
+    isShowing,
     set(next) {
       value = next ?? null;
       // All fields of a panel are set at every frame of a drag.
-      if (input.value === shownWords && value === shownValue) return;
+      if (isShowing(value)) return;
       if (document.activeElement !== input || input.getAttribute("aria-invalid") !== "true") show();
     },
   };

@@ -1,6 +1,7 @@
 // Wiring only: engine, store, stage and panels are made and told of each other.
 
 import { readCarried } from "./assets.js";
+import { behindFrame } from "./behind_frame.js";
 import { createMessages } from "./dialogs.js";
 import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
@@ -264,17 +265,8 @@ async function start() {
     tools.render(store.plan);
   }
 
-  let isBehind = false;
-  /** In a drag the picture follows the finger first, and the panel behind the frame that shows it. */
-  function renderBehind() {
-    if (isBehind) return;
-    isBehind = true;
-    requestAnimationFrame(() => setTimeout(() => {
-      isBehind = false;
-      // Whatever ended the drag has had its own way here.
-      if (store.isPreview) render();
-    }));
-  }
+  /** In a drag the panel comes behind the picture; whatever ended the drag has shown it already. */
+  const renderBehind = behindFrame(() => store.isPreview && render());
 
   /** What a tap or stroke on the stage does now, in words. */
   function showNote() {

@@ -1,6 +1,7 @@
 // Step 6: how even the pair can be, and what it costs. The curve is computed beside the page; going along it shows both
 // outlines at once, and letting go keeps them as one step of undo.
 
+import { behindFrame } from "../behind_frame.js";
 import { choice, nextButton } from "../controls.js";
 import { el, replace, replaceChanged, setAttribute, setText } from "../dom.js";
 import { text } from "../messages.js";
@@ -282,20 +283,11 @@ export function createBalancePanel(root, app) {
     return fit;
   }
 
-  /** Does a part of the work once for each drawing, however many events there were, and after it: the line or outline under
-      the finger comes first, and no part holds the page up for long. */
-  const afterDrawing = (work) => {
-    let isAsked = false;
-    return () => {
-      if (isAsked) return;
-      isAsked = true;
-      requestAnimationFrame(() => setTimeout(() => {
-        isAsked = false;
-        // What an old curve says about new rules would be written for nothing: its answer is on the way.
-        if (isShown && store.plan && isFresh()) holdingRules(work);
-      }));
-    };
-  };
+  /** Does a part of the work once for each drawing, and after it; no part holds the page up for long. */
+  const afterDrawing = (work) => behindFrame(() => {
+    // What an old curve says about new rules would be written for nothing: its answer is on the way.
+    if (isShown && store.plan && isFresh()) holdingRules(work);
+  });
   const showWords = afterDrawing(() => writeWords());
   const showPrice = afterDrawing(() => words.setPrice({ explained, limits: kept().limits }));
   const showNumbers = afterDrawing(() => writeNumbers());
