@@ -81,7 +81,7 @@ fn outline() -> impl Strategy<Value = Outline> {
             Outline(Param::ALL.iter().map(|info| info.id.to_owned()).zip(values).collect())
         }),
         3 => side().prop_map(|side| written(&natural_params(side))),
-        1 => proptest::collection::btree_map(param_id(), number(), 0..20).prop_map(Outline),
+        1 => proptest::collection::btree_map(param_id(), number(), 0..20).prop_map(|params| Outline(params.into_iter().collect())),
     ]
 }
 
@@ -355,7 +355,7 @@ pub fn pose_record() -> impl Strategy<Value = PoseRecord> {
         |(mirrored, mut points, ruler_mm, brows)| {
             points.extend(brows);
             let photo = Photo { width_px: 2000, height_px: 1800, mirrored };
-            PosePhoto { key: "second".into(), photo, points, ruler_mm }
+            PosePhoto { key: "second".into(), photo, points: points.into_iter().collect(), ruler_mm }
         },
     );
     (heights(), heights(), proptest::option::of(photo))

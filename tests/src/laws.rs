@@ -1,8 +1,6 @@
 //! What holds of every plan, edit and file, whatever it is. Each of these panics where it does not hold, so that tests by chance and a fuzzer can use it.
 
-use std::collections::BTreeMap;
-
-use counterpoise_geometry::PerSide;
+use counterpoise_geometry::{PerSide, SortedMap};
 use counterpoise_plan::{
     BalanceCurve, Edit, Outline, Plan, PlanError, SvgOptions, apply, balance_curve, codes, frame, open,
     read_edit, svg, to_json, validate,
@@ -114,7 +112,7 @@ pub fn sheet_is_made_or_refused(plan: &Plan, options: &SheetOptions) {
 
 /// Options of a sheet that change nothing.
 #[must_use]
-pub fn plain_sheet(words: &BTreeMap<String, String>) -> SheetOptions<'_> {
+pub fn plain_sheet(words: &SortedMap<String, String>) -> SheetOptions<'_> {
     SheetOptions { paper: Paper::A4, mirrored: false, date: "", printed_bar_mm: None, pose: None, words }
 }
 
@@ -126,7 +124,7 @@ pub fn teaching_file_is_read_or_refused(text: &str) {
         told.scenes.iter().for_each(|(_, plan)| plan_can_be_used(plan));
     }
     let Ok(exercise) = read_exercise(text) else { return };
-    let work = Work::of(&exercise, &exercise.given, BTreeMap::new());
+    let work = Work::of(&exercise, &exercise.given, SortedMap::new());
     let kept = counterpoise_plan::notation::write(&work);
     let again = read_work(&kept).unwrap_or_else(|error| panic!("{error:?}: {kept}"));
     let resumed = again.resumed(&exercise);

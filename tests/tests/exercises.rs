@@ -1,10 +1,9 @@
 //! Exercises: a perfect plan has all marks, each planted fault costs exactly its own, bad files are refused by name, and page, core and command line
 //! have one way of marking.
 
-use std::collections::BTreeMap;
 use std::process::Command;
 
-use counterpoise_geometry::{Landmark, Side};
+use counterpoise_geometry::{Landmark, Side, SortedMap};
 use counterpoise_plan::{Edit, Plan, apply, to_json};
 use counterpoise_teaching::{Mark, Marker, Submission, read_exercise, read_submission};
 use counterpoise_tests::cases::{Camera, face_landmark, whole_plan};
@@ -54,7 +53,7 @@ fn marker(exercise: &Value) -> Marker {
 }
 
 fn handed_in(plan: &Plan) -> Submission {
-    let answers = BTreeMap::from([("failing_pose".to_owned(), POSE.to_owned())]);
+    let answers = SortedMap::from([("failing_pose".to_owned(), POSE.to_owned())]);
     Submission { exercise: Some("even-frame".into()), plan: plan.clone(), answers }
 }
 
@@ -111,7 +110,7 @@ fn perfect_plan_has_all_marks_and_each_fault_costs_its_own() {
     wrong.answers.insert("failing_pose".into(), "reclined_closed_resting".into());
     for handed_in in [
         wrong,
-        Submission { answers: BTreeMap::new(), ..handed_in(&key) },
+        Submission { answers: SortedMap::new(), ..handed_in(&key) },
         read_submission(&to_json(&key)).unwrap(),
     ] {
         let mark = marker.mark(&handed_in).unwrap();

@@ -31,7 +31,7 @@ proptest! {
         printed_bar_mm in proptest::option::of(number()),
         pose in proptest::option::of(pose_id()),
         mirrored in any::<bool>(),
-        words in proptest::collection::btree_map("sheet\\.[a-z_]{3,9}|side\\.right", ".{0,40}", 0..6),
+        words in proptest::collection::btree_map("sheet\\.[a-z_]{3,9}|side\\.right", ".{0,40}", 0..6).prop_map(|words| words.into_iter().collect()),
     ) {
         let plan = edits.iter().fold(start, |plan, edit| apply(&plan, edit).unwrap_or(plan));
         let options = SheetOptions {

@@ -1,9 +1,8 @@
 //! Lessons, sets and what a learner's work is kept as: the demo's are whole, each fault is refused by name, and nothing is lost by keeping.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
-use counterpoise_plan::{Plan, report, to_json};
+use counterpoise_plan::{Plan, SortedMap, report, to_json};
 use counterpoise_teaching::{
     CONSTRUCTIONS, Marker, SetItem, Submission, Work, read_exercise, read_lesson, read_set, read_work,
 };
@@ -43,15 +42,16 @@ fn course_of_the_demo_is_whole() {
                 let exercise = read_exercise(&demo(&format!("{id}.exercise.json")))
                     .unwrap_or_else(|e| panic!("{id}: {e}"));
                 let marker = Marker::new(exercise.clone());
-                let answers = BTreeMap::from([("failing_pose".to_owned(), "upright_open_raised".to_owned())]);
-                let of = |plan: &Plan, answers: &BTreeMap<_, _>| {
+                let answers =
+                    SortedMap::from([("failing_pose".to_owned(), "upright_open_raised".to_owned())]);
+                let of = |plan: &Plan, answers: &SortedMap<_, _>| {
                     marker
                         .mark(&Submission { exercise: None, plan: plan.clone(), answers: answers.clone() })
                         .unwrap()
                         .score
                 };
                 assert_eq!(of(&exercise.key, &answers), 100.0, "{id}");
-                assert!(of(&exercise.given, &BTreeMap::new()) < 50.0, "{id} is done before it is begun");
+                assert!(of(&exercise.given, &SortedMap::new()) < 50.0, "{id} is done before it is begun");
                 exercise.picture
             }
         };
@@ -114,7 +114,7 @@ fn bad_lessons_have_their_codes() {
 fn kept_work_is_small_and_brings_the_same_marks() {
     for id in ["even-frame", "low-brow", "strong-muscle"] {
         let exercise = read_exercise(&demo(&format!("{id}.exercise.json"))).unwrap();
-        let answers = BTreeMap::from([("failing_pose".to_owned(), "upright_closed_resting".to_owned())]);
+        let answers = SortedMap::from([("failing_pose".to_owned(), "upright_closed_resting".to_owned())]);
         let work = Work::of(&exercise, &exercise.key, answers.clone());
         let text = serde_json::to_string(&work).unwrap();
         println!("{id}: {} letters", text.len());
@@ -122,7 +122,7 @@ fn kept_work_is_small_and_brings_the_same_marks() {
         let back = read_work(&text).unwrap();
         let plan = back.resumed(&exercise).unwrap();
         let marker = Marker::new(exercise.clone());
-        let of = |plan: &Plan, answers: BTreeMap<_, _>| {
+        let of = |plan: &Plan, answers: SortedMap<_, _>| {
             marker.mark(&Submission { exercise: None, plan: plan.clone(), answers }).unwrap().score
         };
         assert_eq!(of(&plan, back.answers.clone()), of(&exercise.key, answers));

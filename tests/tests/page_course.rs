@@ -1,8 +1,9 @@
 //! Lessons and exercises in the page: worked through by hand, marked as the command line marks, kept, and refused in plain words where a file is bad.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::path::Path;
 
+use counterpoise_geometry::SortedMap;
 use counterpoise_teaching::{CONSTRUCTIONS, Work, read_exercise};
 use counterpoise_tests::browser::{Browser, Failure, Outcome, cli_mark, shots_dir, words_of};
 use counterpoise_tests::{in_both_browsers, in_both_engines, in_chromium};
@@ -202,7 +203,7 @@ async fn an_exercise_is_marked_as_the_command_line_marks_it(browser: &Browser) -
     // The teacher's own pair, as work that was kept, is worth all.
     let exercise =
         read_exercise(&demo("low-brow.exercise.json").to_string()).map_err(|error| error.to_string())?;
-    let work = serde_json::to_string(&Work::of(&exercise, &exercise.key, BTreeMap::new()))?;
+    let work = serde_json::to_string(&Work::of(&exercise, &exercise.key, SortedMap::new()))?;
     browser
         .value_with(
             "localStorage.setItem('counterpoise.exercise.low-brow.work', JSON.stringify(arguments[0]))",

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use counterpoise_plan::open;
+use counterpoise_plan::{SortedMap, open};
 use counterpoise_teaching::{Work, read_exercise};
 use counterpoise_tests::browser::{Browser, Failure, Outcome, Tool, cli_mark, packed_dir, site_address};
 use counterpoise_tests::{in_both_engines, in_chromium};
@@ -263,7 +263,7 @@ async fn a_course_is_taken_left_and_taken_up_again(browser: &Browser) -> Outcome
     for (id, at) in [("low-brow", 3), ("strong-muscle", 5)] {
         let exercise = read_exercise(&demo(&format!("{id}.exercise.json"))?.to_string())
             .map_err(|error| error.to_string())?;
-        let answers = BTreeMap::from([("failing_pose".to_owned(), "upright_open_raised".to_owned())]);
+        let answers = SortedMap::from([("failing_pose".to_owned(), "upright_open_raised".to_owned())]);
         let work = serde_json::to_string(&Work::of(&exercise, &exercise.key, answers))?;
         let mut state: Value = serde_json::from_str(&record(browser, "cmi.suspend_data").await?)?;
         state["at"] = json!(at);

@@ -1,9 +1,7 @@
 //! Poses in the plan: recorded by edits, reported with their parts, weighed in the balance.
 
-use std::collections::BTreeMap;
-
 use counterpoise_geometry::Landmark;
-use counterpoise_geometry::{LiftPlace, PerSide, Pose, Side};
+use counterpoise_geometry::{LiftPlace, PerSide, Pose, Side, SortedMap};
 use counterpoise_plan::{
     DeriveMemo, Edit, Kind, Photo, Plan, PlanError, PointPx, PoseHeights, PosePhoto, PosePoint, PoseRecord,
     Scene, apply, balance_curve, open, report, same_frame, scene, scene_in_pose, to_json,
@@ -128,7 +126,7 @@ fn pose_by_photo_gives_what_its_calipers_give() {
     let lying = Camera { px_per_mm: 9.0, roll: -0.04, origin: [900.0, 1000.0], ..upright };
     let plan = whole_plan(&upright).unwrap();
     let of_heights = heights(&plan, LIFTS);
-    let landmarks: BTreeMap<String, PointPx> = Landmark::ALL
+    let landmarks: SortedMap<String, PointPx> = Landmark::ALL
         .into_iter()
         .filter(|landmark| !matches!(landmark, Landmark::Pupil(_)))
         .map(|landmark| {
@@ -140,7 +138,7 @@ fn pose_by_photo_gives_what_its_calipers_give() {
     let rows = report(&plan).natural;
     let out =
         |id: &str, side: Side| rows.iter().find(|row| row.id == id).unwrap().sides.get(side).unwrap().value;
-    let mut brows = BTreeMap::new();
+    let mut brows = SortedMap::new();
     for side in Side::BOTH {
         let heights = of_heights.heights.get(side).unwrap();
         for (place, id, up) in [
@@ -153,7 +151,7 @@ fn pose_by_photo_gives_what_its_calipers_give() {
         }
     }
     let photo = Photo { width_px: 2000, height_px: 1800, mirrored: false };
-    let by_photo = |mut points: BTreeMap<String, PointPx>, photo: Photo| {
+    let by_photo = |mut points: SortedMap<String, PointPx>, photo: Photo| {
         points.extend(brows.clone());
         let photo = PosePhoto { key: "lying-1".into(), photo, points, ruler_mm: Some(20.0) };
         PoseRecord { photo: Some(photo), ..PoseRecord::default() }
@@ -184,7 +182,7 @@ fn pose_by_photo_gives_what_its_calipers_give() {
     assert_eq!(drawn.handles.len(), PosePoint::of(Pose::COUCH).len());
 
     // Lying down both brows are drawn, or there is no sheet.
-    let words = BTreeMap::new();
+    let words = SortedMap::new();
     let sheet = |plan: &Plan| {
         let options = SheetOptions {
             paper: Paper::A4,
@@ -215,7 +213,7 @@ fn pose_by_photo_gives_what_its_calipers_give() {
         assert!(report.planned_symmetry.is_some());
         report.poses[0].problem.as_ref().map(|problem| problem.code)
     };
-    assert_eq!(problem(by_photo(BTreeMap::new(), photo.clone())), Some("pose_too_few_points"));
+    assert_eq!(problem(by_photo(SortedMap::new(), photo.clone())), Some("pose_too_few_points"));
     let wild = Edit::PlacePosePoint {
         pose: COUCH.into(),
         point: "brow_arch.right".into(),
@@ -250,7 +248,7 @@ fn points_of_a_pose_are_placed_taken_off_and_mirrored() {
     };
     assert_eq!(code(place(&plan, "brow_arch.right", 10.0)), "photo_first");
     let photo = Photo { width_px: 400, height_px: 300, mirrored: false };
-    let photo = PosePhoto { key: "1764-2".into(), photo, points: BTreeMap::new(), ruler_mm: None };
+    let photo = PosePhoto { key: "1764-2".into(), photo, points: SortedMap::new(), ruler_mm: None };
     let record = |photo| PoseRecord { photo: Some(photo), ..PoseRecord::default() };
     let empty = set(&plan, CLOSED, record(photo.clone())).unwrap();
     assert_eq!(code(place(&empty, "brow_arch.right", 401.0)), "outside_photo");

@@ -1,11 +1,10 @@
 //! Movement of the brows between poses: the similarity against scikit-image, and simulated faces with known lifts.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
 use counterpoise_geometry::{
     DIFFERENT_FACE_MM, ErrorModel, Estimate, FaceFrame, FrameInput, ImagePoint, Landmark, LiftPlace,
-    MeasuredBrow, Outline, PerSide, Pose, PoseBrows, RegistrationError, RegistrationInput, Side,
+    MeasuredBrow, Outline, PerSide, Pose, PoseBrows, RegistrationError, RegistrationInput, Side, SortedMap,
     contour_from_trace, estimate_frame, pair_lift, register, similarity,
 };
 use counterpoise_tests::cases::{Camera, face_landmark, natural_params};
@@ -63,7 +62,7 @@ fn picked(
     picking_mm: f64,
     nod: f64,
     turn: f64,
-) -> BTreeMap<Landmark, ImagePoint> {
+) -> SortedMap<Landmark, ImagePoint> {
     Landmark::ALL
         .into_iter()
         .map(|landmark| {
@@ -75,7 +74,7 @@ fn picked(
         .collect()
 }
 
-fn baseline(landmarks: BTreeMap<Landmark, ImagePoint>, errors: ErrorModel) -> FaceFrame {
+fn baseline(landmarks: SortedMap<Landmark, ImagePoint>, errors: ErrorModel) -> FaceFrame {
     let input =
         FrameInput { landmarks, ruler_mm: Some(20.0), errors, use_iris: false, ..FrameInput::default() };
     estimate_frame(&input).expect("a whole face")
@@ -226,35 +225,35 @@ fn what_cannot_be_laid_over_is_said() {
     let mut chance = Chance::new(9);
     let landmarks = picked(&camera, &mut chance, 0.3, 0.0, 0.0);
     let frame = baseline(picked(&camera, &mut chance, 0.3, 0.0, 0.0), ERRORS);
-    let with = |landmarks: &BTreeMap<Landmark, ImagePoint>, mirrored| {
+    let with = |landmarks: &SortedMap<Landmark, ImagePoint>, mirrored| {
         let pose = Pose::COUCH;
         register(&RegistrationInput { baseline: &frame, landmarks, mirrored, pose, ruler_mm: None })
     };
     assert!(with(&landmarks, false).is_ok());
     assert_eq!(with(&landmarks, true), Err(RegistrationError::Mirrored));
-    let few: BTreeMap<_, _> = landmarks
+    let few: SortedMap<_, _> = landmarks
         .iter()
         .filter(|(name, _)| matches!(name, Landmark::InnerCorner(_)))
         .map(|(k, v)| (*k, *v))
         .collect();
     assert_eq!(with(&few, false), Err(RegistrationError::TooFew { have: 2 }));
     // Closed eyes have no pupils to lay anything over.
-    let pupils: BTreeMap<_, _> = landmarks
+    let pupils: SortedMap<_, _> = landmarks
         .iter()
         .filter(|(name, _)| matches!(name, Landmark::Pupil(_)))
         .map(|(k, v)| (*k, *v))
         .collect();
     assert_eq!(with(&pupils, false), Err(RegistrationError::TooFew { have: 0 }));
-    let spot: BTreeMap<_, _> = landmarks.keys().map(|name| (*name, ImagePoint::new(5.0, 5.0))).collect();
+    let spot: SortedMap<_, _> = landmarks.keys().map(|name| (*name, ImagePoint::new(5.0, 5.0))).collect();
     assert_eq!(with(&spot, false), Err(RegistrationError::Unusable));
     let mut other = landmarks.clone();
     for side in Side::BOTH {
-        other.entry(Landmark::Nostril(side)).and_modify(|at| at.y_px += 250.0);
+        other.get_mut(&Landmark::Nostril(side)).unwrap().y_px += 250.0;
     }
     assert!(matches!(with(&other, false), Err(RegistrationError::DifferentFace { rms_mm }) if rms_mm > 3.0));
     // One point far off is named.
     let mut slipped = landmarks.clone();
-    slipped.entry(Landmark::OuterCorner(Side::Left)).and_modify(|at| at.x_px += 60.0);
+    slipped.get_mut(&Landmark::OuterCorner(Side::Left)).unwrap().x_px += 60.0;
     assert_eq!(with(&slipped, false).expect("still her").outlier, Some(Landmark::OuterCorner(Side::Left)));
     let none = FaceFrame::without_photo(ERRORS);
     let input = RegistrationInput {
@@ -268,8 +267,8 @@ fn what_cannot_be_laid_over_is_said() {
 }
 
 /// A real face by its picked points.
-fn real_frame(face: &RealFace) -> (FaceFrame, BTreeMap<Landmark, ImagePoint>) {
-    let landmarks: BTreeMap<Landmark, ImagePoint> = face
+fn real_frame(face: &RealFace) -> (FaceFrame, SortedMap<Landmark, ImagePoint>) {
+    let landmarks: SortedMap<Landmark, ImagePoint> = face
         .landmarks
         .iter()
         .map(|(id, (x, y))| (Landmark::from_id(id).expect("a landmark"), ImagePoint::new(*x, *y)))
@@ -280,7 +279,7 @@ fn real_frame(face: &RealFace) -> (FaceFrame, BTreeMap<Landmark, ImagePoint>) {
 
 fn open_eyes(
     baseline: &FaceFrame,
-    landmarks: &BTreeMap<Landmark, ImagePoint>,
+    landmarks: &SortedMap<Landmark, ImagePoint>,
 ) -> Result<f64, RegistrationError> {
     let pose = Pose::from_id("upright_open_raised").expect("a pose");
     let input = RegistrationInput { baseline, landmarks, mirrored: false, pose, ruler_mm: None };
@@ -296,7 +295,7 @@ fn open_eyes(
 fn stable_points_hold_still_when_real_faces_smile() {
     #[derive(Deserialize)]
     struct Fixture {
-        faces: BTreeMap<String, BTreeMap<String, [f64; 2]>>,
+        faces: SortedMap<String, SortedMap<String, [f64; 2]>>,
     }
     let Some(dir) = data_dir() else { return };
     let fixture: Fixture =
@@ -311,7 +310,7 @@ fn stable_points_hold_still_when_real_faces_smile() {
             (Landmark::from_id(id).expect("a landmark"), ImagePoint::new(*x, *y))
         };
         // A smile lifts the wings of the nose, which no pose does.
-        let still: BTreeMap<_, _> =
+        let still: SortedMap<_, _> =
             points.iter().filter(|(id, _)| !id.starts_with("nostril")).map(at).collect();
         let rms = open_eyes(&baseline, &still).unwrap_or_else(|error| panic!("{number}: {error}"));
         let with_wings = open_eyes(&baseline, &points.iter().map(at).collect());

@@ -1,9 +1,8 @@
 //! The printed sheet, measured: rendered by an independent PDF renderer at 600 dpi, read by an independent PDF reader.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
-use counterpoise_geometry::{PerSide, Side};
+use counterpoise_geometry::{PerSide, Side, SortedMap};
 use counterpoise_plan::{Edit, Plan, PoseHeights, PoseRecord, apply, report, scene_in_pose, shown};
 use counterpoise_sheet::{Align, Fonts, Mark, Paper, Sheet, SheetOptions, csv, pdf, svg};
 use counterpoise_tests::cases::{Camera, planned_params, whole_plan};
@@ -18,16 +17,16 @@ use kurbo::{Point, Vec2};
 const DPI: f64 = 600.0;
 const MM_PER_INCH: f64 = 25.4;
 
-fn words() -> BTreeMap<String, String> {
+fn words() -> SortedMap<String, String> {
     words_in("en")
 }
 
-fn words_in(language: &str) -> BTreeMap<String, String> {
+fn words_in(language: &str) -> SortedMap<String, String> {
     let path = format!("../www/messages/{language}.json");
     read_json(&Path::new(env!("CARGO_MANIFEST_DIR")).join(path))
 }
 
-fn options(words: &BTreeMap<String, String>) -> SheetOptions<'_> {
+fn options(words: &SortedMap<String, String>) -> SheetOptions<'_> {
     SheetOptions {
         paper: Paper::A4,
         mirrored: false,
@@ -367,7 +366,7 @@ fn every_language_is_written_whole_and_the_drawing_stays() {
     let mut plan = with_couch(&plan());
     plan.case.label = "ليلى, Leyla (2)".into();
     let couch = Some("reclined_closed_resting");
-    let sheet = |words: &BTreeMap<String, String>| {
+    let sheet = |words: &SortedMap<String, String>| {
         Sheet::of(&plan, &SheetOptions { pose: couch, ..options(words) }).expect("a sheet")
     };
     let lines = |sheet: &Sheet| -> Vec<Mark> {

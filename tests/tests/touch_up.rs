@@ -1,8 +1,6 @@
 //! Weeks later: what has become of the agreed pair on a new photo of another size, turn and side.
 
-use std::collections::BTreeMap;
-
-use counterpoise_geometry::{Contour, Landmark, Outline as Shape, PerSide, Side};
+use counterpoise_geometry::{Contour, Landmark, Outline as Shape, PerSide, Side, SortedMap};
 use counterpoise_plan::{
     Edit, Photo, Plan, PlanError, PointPx, PosePhoto, TOUCH_UP, TouchUpLine, apply, describe, open, report,
     to_json,
@@ -36,7 +34,7 @@ fn agreed() -> Plan {
 
 fn photo(key: &str) -> PosePhoto {
     let photo = Photo { width_px: LATER.width_px, height_px: LATER.height_px, mirrored: LATER.mirrored };
-    PosePhoto { key: key.into(), photo, points: BTreeMap::new(), ruler_mm: None }
+    PosePhoto { key: key.into(), photo, points: SortedMap::new(), ruler_mm: None }
 }
 
 /// The new photo with what holds still.

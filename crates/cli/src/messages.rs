@@ -1,12 +1,11 @@
 //! The page's English catalogue, so that page and command line say the same.
 
-use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use counterpoise_geometry::Side;
-use counterpoise_plan::{Check, Level, PlanError, Problem, describe, shown};
+use counterpoise_plan::{Check, Level, PlanError, Problem, SortedMap, describe, shown};
 
-static CATALOGUE: LazyLock<BTreeMap<String, String>> =
+static CATALOGUE: LazyLock<SortedMap<String, String>> =
     LazyLock::new(|| serde_json::from_str(include_str!("../../../www/messages/en.json")).unwrap_or_default());
 
 /// Values that are counts and are shown whole.
@@ -17,7 +16,7 @@ const UNITS: [(&str, &str); 5] =
     [("_mm2", "mm2"), ("_mm", "mm"), ("_pct", "pct"), ("_deg", "deg"), ("_px", "px")];
 
 /// Every text by its key.
-pub fn all() -> &'static BTreeMap<String, String> {
+pub fn all() -> &'static SortedMap<String, String> {
     &CATALOGUE
 }
 
@@ -63,7 +62,7 @@ fn filled(
     side: Option<Side>,
     subject: &str,
     other: &str,
-    values: &BTreeMap<&'static str, f64>,
+    values: &SortedMap<&'static str, f64>,
 ) -> String {
     let Some(template) = CATALOGUE.get(key) else {
         let values: String = values.iter().map(|(name, value)| format!(" {name}={value}")).collect();

@@ -4,15 +4,14 @@
 //! of the midpoints of pupils, inner and outer corners and of the bridge points, and height 0 is the midpoint of the
 //! inner corners (this project's model study on the Face Research Lab London Set, DeBruine & Jones 2017, CC BY 4.0).
 
-use std::collections::BTreeMap;
 use std::fmt;
 
+use crate::SortedMap;
 use glam::DVec2;
 use kurbo::Point;
 
 use crate::frame_covariance::{Estimated, covariance};
 use crate::landmark::{ImagePoint, Landmark};
-use crate::order::map_of;
 use crate::placed_landmarks::{
     angle, as_f64, check_places, eye_direction, midline_points, require_inner_corners, upright,
 };
@@ -55,7 +54,7 @@ impl Default for ErrorModel {
 #[derive(Clone, Debug, PartialEq)]
 pub struct FrameInput {
     /// Landmarks placed so far, photo px.
-    pub landmarks: BTreeMap<Landmark, ImagePoint>,
+    pub landmarks: SortedMap<Landmark, ImagePoint>,
     /// True where the photo shows her as in a mirror: the client's left is then on the picture's left.
     pub mirrored: bool,
     /// Which line is called level.
@@ -76,7 +75,7 @@ pub struct FrameInput {
 impl Default for FrameInput {
     fn default() -> Self {
         FrameInput {
-            landmarks: BTreeMap::new(),
+            landmarks: SortedMap::new(),
             mirrored: false,
             roll_from: RollSource::Eyes,
             roll_nudge: 0.0,
@@ -184,7 +183,7 @@ pub struct FaceFrame {
     midpoint_spread_mm: f64,
     scale_sources: Vec<ScaleSource>,
     scale_inflation: f64,
-    landmarks: BTreeMap<Landmark, Point>,
+    landmarks: SortedMap<Landmark, Point>,
     has_photo: bool,
 }
 
@@ -253,10 +252,14 @@ pub fn estimate_frame(input: &FrameInput) -> Result<FaceFrame, FrameError> {
         mirror * origin.x,
         -origin.y,
     ];
-    let landmarks = map_of(upright.points.iter().map(|(&landmark, &at)| {
-        let at = face(at);
-        (landmark, Point::new(at.x, at.y))
-    }));
+    let landmarks = upright
+        .points
+        .iter()
+        .map(|(&landmark, &at)| {
+            let at = face(at);
+            (landmark, Point::new(at.x, at.y))
+        })
+        .collect();
     Ok(FaceFrame {
         image_from_face,
         roll,
@@ -289,7 +292,7 @@ impl FaceFrame {
             midpoint_spread_mm: 0.0,
             scale_sources: Vec::new(),
             scale_inflation: 1.0,
-            landmarks: BTreeMap::new(),
+            landmarks: SortedMap::new(),
             has_photo: false,
         }
     }

@@ -3,8 +3,7 @@
 //! Each landmark is misplaced by an independent, round, normal error; what that does to roll, origin and scale is linear,
 //! so their common covariance is a sum over landmarks.
 
-use std::collections::BTreeMap;
-
+use crate::SortedMap;
 use glam::DVec2;
 
 use crate::face_frame::{FRAME_ERRORS, FrameErrorTerm, FrameInput, RollSource};
@@ -15,7 +14,7 @@ use crate::scale_sources::iris_widths;
 use crate::side::Side;
 
 /// Linear effect of moving one landmark (mm, along the frame's x and y) on roll, x, y and ln scale.
-type Effects = BTreeMap<Landmark, [DVec2; 4]>;
+type Effects = SortedMap<Landmark, [DVec2; 4]>;
 
 /// A frame before its errors are known.
 pub(crate) struct Estimated<'a> {
@@ -45,7 +44,7 @@ pub(crate) fn covariance(
 }
 
 fn add_effect(effects: &mut Effects, landmark: Landmark, term: FrameErrorTerm, effect: DVec2) {
-    if let Some(slot) = effects.entry(landmark).or_default().get_mut(term as usize) {
+    if let Some(slot) = effects.or_default(landmark).get_mut(term as usize) {
         *slot += effect;
     }
 }

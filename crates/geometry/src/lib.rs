@@ -43,6 +43,7 @@ mod scale_sources;
 mod side;
 mod similarity;
 mod simple;
+mod sorted_map;
 mod strip_width;
 mod strips;
 mod sweep;
@@ -70,7 +71,7 @@ pub use lift::{LiftPlace, LiftProfile, PairLift, PerPlace, PoseBrows, Split, pai
 pub use measure::{MEASURE_COUNT, Measure, MeasureInfo};
 pub use natural_brow::{contour_from_trace, retrace};
 pub use norms::{Norm, difference_percentile, norm, percentile};
-pub use order::{by_number, map_of, rising};
+pub use order::{by_number, rising};
 pub use outline::{OUTLINE_POINTS, Outline, OutlineError, OutlineFault};
 pub use overlap::overlap_area;
 pub use param::{OutlineParams, PARAM_COUNT, Param, ParamInfo, Unit};
@@ -83,6 +84,7 @@ pub use registration::{
 pub use scale::{CaliperScale, IRIS_WIDTH_MM, IRIS_WIDTH_SD_MM, RULER_SD_MM, ScaleKind, ScaleSource};
 pub use side::{PerSide, Side};
 pub use similarity::{Similarity, similarity};
+pub use sorted_map::SortedMap;
 pub use strips::{RemovedStrip, StripPlace, strips};
 pub use symmetry::{
     CONTOUR_SAMPLES, Unevenness, hausdorff, iou, mean_contour_distance, mean_contour_distance_with_roll,

@@ -1,7 +1,5 @@
 //! Order without much code: the library's sort is made anew for every kind of thing and every order, which was a tenth of the page's module.
 
-use std::collections::BTreeMap;
-
 /// The lesser of two numbers; the first where one is no number. `f64::min` sets NaN apart, which is a call in WebAssembly.
 #[inline]
 #[must_use]
@@ -38,17 +36,6 @@ pub fn by_number<T>(things: Vec<T>, number: impl Fn(&T) -> f64) -> Vec<T> {
     order.into_iter().filter_map(|(_, i)| things.get_mut(i)?.take()).collect()
 }
 
-/// A map of these pairs; of those with the same key the last counts. Few at a time: `collect` sorts them first, by a sort of its own for each
-/// kind of pair.
-#[must_use]
-pub fn map_of<K: Ord, V>(pairs: impl IntoIterator<Item = (K, V)>) -> BTreeMap<K, V> {
-    let mut map = BTreeMap::new();
-    for (key, value) in pairs {
-        map.insert(key, value);
-    }
-    map
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -64,8 +51,6 @@ mod tests {
             let mut plain: Vec<f64> = numbers.iter().map(|n| f64::from(*n)).collect();
             rising(&mut plain);
             prop_assert_eq!(plain, wanted.into_iter().map(|(n, _)| n).collect::<Vec<_>>());
-            let pairs = || numbers.iter().copied().zip(0..);
-            prop_assert_eq!(map_of(pairs()), pairs().collect::<BTreeMap<_, i32>>());
         }
     }
 

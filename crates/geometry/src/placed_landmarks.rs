@@ -1,7 +1,6 @@
 //! Landmarks as they lie on the upright picture, and whether they can belong to one face.
 
-use std::collections::BTreeMap;
-
+use crate::SortedMap;
 use glam::DVec2;
 
 use crate::face_frame::{FrameError, FrameInput};
@@ -44,7 +43,7 @@ const COINCIDENT_SHARE: f64 = 0.02;
 const COINCIDENT_PX: f64 = 0.5;
 /// Landmarks turned so that x runs towards the client's left and y up; px.
 pub(crate) struct Upright {
-    pub points: BTreeMap<Landmark, DVec2>,
+    pub points: SortedMap<Landmark, DVec2>,
 }
 
 impl Upright {
@@ -59,7 +58,7 @@ impl Upright {
 
 pub(crate) fn upright(input: &FrameInput) -> Result<Upright, FrameError> {
     let mirror = if input.mirrored { -1.0 } else { 1.0 };
-    let mut points = BTreeMap::new();
+    let mut points = SortedMap::new();
     for (&landmark, &at) in &input.landmarks {
         if !at.is_finite() {
             return Err(FrameError::NotFinite { landmark });
@@ -82,8 +81,8 @@ pub(crate) fn require_inner_corners(upright: &Upright) -> Result<PerSide<DVec2>,
 pub(crate) fn check_places(upright: &Upright, inner: PerSide<DVec2>) -> Result<(), FrameError> {
     let apart = (COINCIDENT_SHARE * inner.left.distance(inner.right)).max(COINCIDENT_PX);
     let is_ruler = |landmark| matches!(landmark, Landmark::RulerStart | Landmark::RulerEnd);
-    for (&one, &at) in &upright.points {
-        for (&other, &there) in upright.points.range(one..).skip(1) {
+    for (index, (&one, &at)) in upright.points.iter().enumerate() {
+        for (&other, &there) in upright.points.iter().skip(index + 1) {
             // A ruler may lie anywhere, so only its own two ends are compared.
             if is_ruler(one) == is_ruler(other) && at.distance(there) < apart {
                 return Err(FrameError::Coincident { one, other });

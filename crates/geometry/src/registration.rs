@@ -1,8 +1,8 @@
 //! Laying the photo of another pose over the baseline by points that the brow muscles do not move.
 
-use std::collections::BTreeMap;
 use std::fmt;
 
+use crate::SortedMap;
 use kurbo::{Affine, Point, Vec2};
 
 use crate::face_frame::{FaceFrame, FrameErrorTerm};
@@ -38,7 +38,7 @@ pub struct RegistrationInput<'a> {
     /// The baseline: upright, eyes open, resting.
     pub baseline: &'a FaceFrame,
     /// Landmarks on the pose's own photo, px.
-    pub landmarks: &'a BTreeMap<Landmark, ImagePoint>,
+    pub landmarks: &'a SortedMap<Landmark, ImagePoint>,
     /// True where the pose's photo shows her as in a mirror.
     pub mirrored: bool,
     /// The pose.

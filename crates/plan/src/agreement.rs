@@ -4,7 +4,7 @@
 //! canonical JSON (RFC 8785): one of what she agreed to in the plan, one of the record itself. Neither is a lock: whoever writes the
 //! file can make both anew. They tell a record that fits its plan from one that no longer does.
 
-use counterpoise_geometry::{PerSide, Side};
+use counterpoise_geometry::{PerSide, Side, SortedMap};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
@@ -12,13 +12,13 @@ use crate::build_report::{areas, planned_symmetry, strips};
 use crate::codes::refused;
 use crate::derive::derive;
 use crate::moment::Moment;
-use crate::notation::{canonical_text, write};
+use crate::notation::{Read, canonical_text, write};
 use crate::signature::{self, Strokes};
 use crate::validate::{self, short};
 use crate::{Areas, Cautions, Outline, Plan, PlanError, Strip, field};
 
 /// One agreement.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Agreement {
@@ -45,7 +45,7 @@ pub struct Agreement {
 }
 
 /// The numbers as they were shown.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct AgreedNumbers {
@@ -58,7 +58,7 @@ pub struct AgreedNumbers {
 }
 
 /// The price on one side.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct AgreedSide {
@@ -97,7 +97,7 @@ struct Agreed<'a> {
     format: &'a str,
     version: u32,
     photo: &'a Option<crate::Photo>,
-    landmarks: &'a std::collections::BTreeMap<String, crate::PointPx>,
+    landmarks: &'a SortedMap<String, crate::PointPx>,
     frame: &'a crate::FrameSettings,
     noise: &'a crate::Noise,
     natural: &'a PerSide<Option<crate::NaturalBrow>>,

@@ -2,7 +2,7 @@
 
 use counterpoise_geometry::{
     Contour, FaceFrame, ImagePoint, Landmark, OUTLINE_HANDLES, Outline as Shape, OutlineParams, Param,
-    PerSide, Side, contour_from_calipers, contour_from_trace, estimate_frame, fit_outline, map_of,
+    PerSide, Side, contour_from_calipers, contour_from_trace, estimate_frame, fit_outline,
     outline_from_calipers, params_with_handle_at, retrace, side_from_image_by,
 };
 
@@ -188,10 +188,13 @@ fn set_mirrored(plan: &mut Plan, mirrored: bool) -> Result<(), PlanError> {
     }
     photo.mirrored = mirrored;
     let landmarks = std::mem::take(&mut plan.landmarks);
-    plan.landmarks = map_of(landmarks.into_iter().map(|(id, at)| {
-        let other = Landmark::from_id(&id).map(|landmark| landmark.on_other_side());
-        (other.map_or(id, |landmark| landmark.id().to_owned()), at)
-    }));
+    plan.landmarks = landmarks
+        .into_iter()
+        .map(|(id, at)| {
+            let other = Landmark::from_id(&id).map(|landmark| landmark.on_other_side());
+            (other.map_or(id, |landmark| landmark.id().to_owned()), at)
+        })
+        .collect();
     plan.frame.roll_nudge_deg = -plan.frame.roll_nudge_deg;
     let naturals: Vec<&NaturalBrow> =
         Side::BOTH.iter().filter_map(|&side| plan.natural.get(side).as_ref()).collect();
@@ -270,7 +273,7 @@ fn mirror_pose(plan: &mut Plan, pose: &str, mirrored: bool) -> Result<(), PlanEr
     photo.photo.mirrored = mirrored;
     let points = std::mem::take(&mut photo.points);
     let swapped = |id: String| PosePoint::from_id(&id).map_or(id, |point| point.on_other_side().id());
-    photo.points = map_of(points.into_iter().map(|(id, at)| (swapped(id), at)));
+    photo.points = points.into_iter().map(|(id, at)| (swapped(id), at)).collect();
     if let Some(touch_up) = plan.touch_up.as_mut().filter(|_| pose == TOUCH_UP) {
         touch_up::swap_sides(touch_up);
     }

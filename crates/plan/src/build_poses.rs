@@ -3,7 +3,7 @@
 use counterpoise_geometry::{
     Contour, Drop, Estimate, Landmark, LiftPlace, LiftProfile, Measure, MeasuredBrow, PairLift, PerPlace,
     PerSide, Pose, PoseBrows, Registration, RegistrationError, RegistrationInput, STABLE_POINTS_NEEDED, Side,
-    Split, TwoStates, map_of, mean_contour_distance, pair_lift, register,
+    Split, TwoStates, mean_contour_distance, pair_lift, register,
 };
 
 use crate::build_report::measured;
@@ -91,11 +91,10 @@ pub fn registration(
     pose: Pose,
     photo: &PosePhoto,
 ) -> Result<Registration, Problem> {
-    let landmarks = map_of(
-        Landmark::ALL
-            .into_iter()
-            .filter_map(|landmark| Some((landmark, photo.point(PosePoint::Landmark(landmark))?))),
-    );
+    let landmarks = Landmark::ALL
+        .into_iter()
+        .filter_map(|landmark| Some((landmark, photo.point(PosePoint::Landmark(landmark))?)))
+        .collect();
     let none = || Problem::new(problem::POSE_NO_BASELINE, None, id);
     let baseline = derived.frame().of_photo().filter(|_| plan.photo.is_some()).ok_or_else(none)?;
     let input = RegistrationInput {

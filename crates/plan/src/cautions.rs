@@ -1,11 +1,11 @@
 //! What is asked before anything is agreed. The tool only keeps the answers: it clears nobody.
 
-use std::collections::BTreeMap;
-
+use counterpoise_geometry::SortedMap;
 use serde::{Deserialize, Serialize};
 
 use crate::codes::refused;
 use crate::field;
+use crate::notation::Read;
 use crate::validate::{short, text};
 use crate::{Plan, PlanError};
 
@@ -32,12 +32,12 @@ pub const CAUTIONS: [&str; 15] = [
 ];
 
 /// What was asked and answered.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Cautions {
     /// True for a yes, false for a no, by the id of the question; what was not asked is not there.
-    pub answers: BTreeMap<String, bool>,
+    pub answers: SortedMap<String, bool>,
     /// The artist's own words on them, at most 2,000 characters.
     pub note: String,
 }

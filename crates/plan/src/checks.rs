@@ -1,7 +1,7 @@
 //! The checks of a plan: what a careful artist would go over again before the first stroke.
 
 use counterpoise_geometry::{
-    FaceFrame, LIMIT_SLACK_PCT, Landmark, Measure, PerSide, ScaleKind, Side, by_number, map_of,
+    FaceFrame, LIMIT_SLACK_PCT, Landmark, Measure, PerSide, ScaleKind, Side, by_number,
 };
 
 use crate::codes::{CheckCode, check};
@@ -101,7 +101,7 @@ fn each_side(found: &mut Vec<Check>, of: &Checked, make: impl Fn(&Checked, Side)
 fn made(code: &CheckCode, side: Option<Side>, level: Level, values: &[f64]) -> Check {
     debug_assert_eq!(code.code.values.len(), values.len(), "{}", code.code.code);
     debug_assert!(code.levels.contains(&level), "{}", code.code.code);
-    let values = map_of(code.code.values.iter().copied().zip(values.iter().copied()));
+    let values = code.code.values.iter().copied().zip(values.iter().copied()).collect();
     Check { id: code.code.code, side, subject: "", level, values }
 }
 

@@ -1,7 +1,6 @@
 //! Between the document's words and the geometry's: strings and degrees there, enums and radians here.
 
 use counterpoise_geometry as geometry;
-use counterpoise_geometry::map_of;
 use geometry::{
     CaliperError, CaliperNumbers, CaliperScale, ContourError, ErrorModel, FrameError, FrameInput, ImagePoint,
     Landmark, OutlineError, OutlineParams, Param, RollSource, Side,
@@ -15,11 +14,11 @@ use crate::{BrowCalipers, Outline, Plan, PlanError, Problem, RollFrom};
 /// Everything of the plan that makes the frame. Ids that no landmark has are left out; `validate` refuses them.
 pub fn frame_input(plan: &Plan) -> FrameInput {
     FrameInput {
-        landmarks: map_of(
-            plan.landmarks
-                .iter()
-                .filter_map(|(id, at)| Some((Landmark::from_id(id)?, ImagePoint::new(at.x_px, at.y_px)))),
-        ),
+        landmarks: plan
+            .landmarks
+            .iter()
+            .filter_map(|(id, at)| Some((Landmark::from_id(id)?, ImagePoint::new(at.x_px, at.y_px))))
+            .collect(),
         mirrored: plan.photo.as_ref().is_some_and(|photo| photo.mirrored),
         roll_from: match plan.frame.roll_from {
             RollFrom::Eyes => RollSource::Eyes,
@@ -114,7 +113,7 @@ pub fn params(outline: &Outline) -> Result<OutlineParams, PlanError> {
 
 /// The document's numbers of an outline.
 pub fn outline(params: &OutlineParams) -> Outline {
-    Outline(map_of(Param::ALL.iter().map(|info| (info.id.to_owned(), params.get(info.param)))))
+    Outline(Param::ALL.iter().map(|info| (info.id.to_owned(), params.get(info.param))).collect())
 }
 
 /// Numbers that make no outline.

@@ -1,10 +1,9 @@
 //! Many plans that differ little, as in a drag: what stayed is not derived again. Photo, face and natural brows stay while an
 //! outline is dragged, and the other side's outline does.
 
-use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use counterpoise_geometry::PerSide;
+use counterpoise_geometry::{PerSide, SortedMap};
 
 use crate::derive::{Derived, OnSide, SideInputs};
 use crate::ground::Ground;
@@ -23,7 +22,7 @@ pub struct DeriveMemo {
 #[derive(Clone, PartialEq)]
 struct GroundInputs {
     photo: Option<Photo>,
-    landmarks: BTreeMap<String, PointPx>,
+    landmarks: SortedMap<String, PointPx>,
     frame: FrameSettings,
     noise: Noise,
     natural: PerSide<Option<NaturalBrow>>,

@@ -1,9 +1,7 @@
 //! What there is: every parameter, measure, landmark, handle, edit and code with its id, unit, range and step. The
 //! page builds its sliders, tables and point list from this, and a test asks the catalogue for a text of each.
 
-use std::collections::BTreeMap;
-
-use counterpoise_geometry::{Landmark, LiftPlace, OUTLINE_HANDLES, Param, Pose, Side, map_of};
+use counterpoise_geometry::{Landmark, LiftPlace, OUTLINE_HANDLES, Param, Pose, Side, SortedMap};
 use serde::Serialize;
 
 use crate::build_report::measure_ids;
@@ -49,7 +47,7 @@ pub struct Describe {
     /// Poses that can be recorded, in the order in which they are worth it; text `pose.POSE`.
     pub poses: Vec<&'static str>,
     /// Points that the photo of a pose is asked for, by pose, in that order; text `landmark.POINT`.
-    pub pose_points: BTreeMap<&'static str, Vec<PosePointDescription>>,
+    pub pose_points: SortedMap<&'static str, Vec<PosePointDescription>>,
     /// What a client may move; texts `wish.WISH`, `wish.WISH.less`, `wish.WISH.more`.
     pub wishes: Vec<WishDescription>,
     /// What is asked before anything is agreed; text `caution.CAUTION`.
@@ -314,12 +312,11 @@ pub fn describe() -> Describe {
             })
             .collect(),
         cautions: CAUTIONS.to_vec(),
-        pose_points: map_of(
-            Pose::OTHERS
-                .iter()
-                .map(|pose| (pose.id(), described(PosePoint::of(*pose))))
-                .chain([(TOUCH_UP, described(touch_up_points()))]),
-        ),
+        pose_points: Pose::OTHERS
+            .iter()
+            .map(|pose| (pose.id(), described(PosePoint::of(*pose))))
+            .chain([(TOUCH_UP, described(touch_up_points()))])
+            .collect(),
         lift_places: LiftPlace::ALL.iter().map(|place| place.id()).collect(),
     }
 }

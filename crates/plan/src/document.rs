@@ -3,13 +3,12 @@
 //! Millimetres and degrees with unit suffixes, photo pixels only where the name ends in `_px`. Nothing derived is
 //! stored: frame, outlines, areas and checks are computed from this each time.
 
-use std::collections::BTreeMap;
-
-use counterpoise_geometry::{PerSide, Side};
+use counterpoise_geometry::{PerSide, Side, SortedMap};
 use serde::{Deserialize, Serialize};
 
 use crate::agreement::Agreement;
 use crate::cautions::Cautions;
+use crate::notation::Read;
 use crate::poses::PoseRecord;
 use crate::touch_up::TouchUp;
 use crate::variants::Variant;
@@ -21,7 +20,7 @@ pub const FORMAT: &str = "counterpoise-plan";
 pub const VERSION: u32 = 1;
 
 /// Everything there is to know of one client's brow mapping, without the photo itself.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Plan {
@@ -37,7 +36,7 @@ pub struct Plan {
     pub photo: Option<Photo>,
     /// Landmarks placed so far, by the id of `Landmark`.
     #[serde(default)]
-    pub landmarks: BTreeMap<String, PointPx>,
+    pub landmarks: SortedMap<String, PointPx>,
     /// How roll and scale are taken from the landmarks.
     #[serde(default)]
     pub frame: FrameSettings,
@@ -78,8 +77,8 @@ pub struct Plan {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub touch_up: Option<TouchUp>,
     /// The brows in other poses, by the id of the pose.
-    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
-    pub poses: BTreeMap<String, PoseRecord>,
+    #[serde(default, skip_serializing_if = "SortedMap::is_empty")]
+    pub poses: SortedMap<String, PoseRecord>,
 }
 
 impl Default for Plan {
@@ -89,7 +88,7 @@ impl Default for Plan {
             version: VERSION,
             case: Case::default(),
             photo: None,
-            landmarks: BTreeMap::new(),
+            landmarks: SortedMap::new(),
             frame: FrameSettings::default(),
             noise: Noise::default(),
             natural: PerSide::default(),
@@ -103,13 +102,13 @@ impl Default for Plan {
             variants: Vec::new(),
             agreements: Vec::new(),
             touch_up: None,
-            poses: BTreeMap::new(),
+            poses: SortedMap::new(),
         }
     }
 }
 
 /// Whose plan it is. A pseudonym is enough.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Case {
@@ -122,7 +121,7 @@ pub struct Case {
 }
 
 /// What the plan knows of the photo. The pixels travel beside it, never inside.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Photo {
@@ -136,7 +135,7 @@ pub struct Photo {
 }
 
 /// A point of the photo: px after EXIF orientation, x right, y down.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PointPx {
@@ -147,7 +146,7 @@ pub struct PointPx {
 }
 
 /// How roll and scale are taken from the landmarks.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FrameSettings {
@@ -176,7 +175,7 @@ impl Default for FrameSettings {
 }
 
 /// Which line is called level.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, Read)]
 #[serde(rename_all = "lowercase")]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub enum RollFrom {
@@ -188,7 +187,7 @@ pub enum RollFrom {
 }
 
 /// A caliper distance between two landmarks.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CaliperDistance {
@@ -201,7 +200,7 @@ pub struct CaliperDistance {
 }
 
 /// One standard deviation of each measuring error.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Noise {
@@ -223,9 +222,8 @@ impl Default for Noise {
     }
 }
 
-// Read by `natural_fields`, which is quicker than the derived reading of a tagged enum.
 /// A natural brow, as it was measured.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(tag = "by", rename_all = "lowercase", deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub enum NaturalBrow {
@@ -246,7 +244,7 @@ pub enum NaturalBrow {
 }
 
 /// A face frame pinned down in photo pixels, so that a shape stays on the hair when landmarks move later.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FrameStamp {
@@ -257,7 +255,7 @@ pub struct FrameStamp {
 
 /// Caliper numbers of one natural brow: mm, distances outward from the centre line, heights above the inner eye
 /// corners.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct BrowCalipers {
@@ -288,13 +286,13 @@ pub(crate) const fn default_tail_thickness() -> f64 {
 }
 
 /// The numbers of an outline by the id of `Param`. Every parameter is written; on reading all must be there.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(transparent)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct Outline(pub BTreeMap<String, f64>);
+pub struct Outline(pub SortedMap<String, f64>);
 
 /// Settings of the guides.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Guides {
@@ -311,7 +309,7 @@ impl Default for Guides {
 }
 
 /// The three arch candidates.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, Read)]
 #[serde(rename_all = "lowercase")]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub enum ArchGuide {
@@ -325,7 +323,7 @@ pub enum ArchGuide {
 }
 
 /// What may be removed and added per side, and the limits of the checks.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Limits {
@@ -381,7 +379,7 @@ fn tighter_pct(pct: f64, mm2: Option<f64>, natural_mm2: f64) -> f64 {
 }
 
 /// The artist's rules for balancing the pair.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Balance {
@@ -404,7 +402,7 @@ fn is_nothing(number: &f64) -> bool {
 }
 
 /// The rules for one side.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SideBalance {
@@ -435,7 +433,7 @@ impl Default for SideBalance {
 }
 
 /// A wish to be near a guide.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Pull {
@@ -446,7 +444,7 @@ pub struct Pull {
 }
 
 /// A guide that the balance can be drawn to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Read)]
 #[serde(rename_all = "lowercase")]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub enum PullTo {
@@ -474,7 +472,7 @@ impl PullTo {
 }
 
 /// What to prefer where both even the pair.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, Read)]
 #[serde(rename_all = "lowercase")]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub enum Prefer {
@@ -497,5 +495,52 @@ impl Plan {
             && Side::BOTH
                 .iter()
                 .all(|&side| self.natural.get(side).is_none() && self.planned.get(side).is_none())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_way_of_measuring_is_read_as_it_was_written() {
+        let stamp = FrameStamp { image_from_face: [1.0, 0.0, 0.0, -1.0, 2.0, 3.0] };
+        let outline = Outline([("arch_y".to_owned(), 27.0)].into());
+        let calipers = BrowCalipers {
+            front_out_mm: 13.5,
+            bulb_bottom_mm: 15.5,
+            bulb_top_mm: 21.5,
+            arch_out_mm: 38.5,
+            arch_top_mm: 27.0,
+            arch_thickness_mm: 7.5,
+            tail_out_mm: 55.5,
+            tail_up_mm: 15.5,
+            tail_thickness_mm: 2.5,
+        };
+        for brow in [
+            NaturalBrow::Trace { points_px: vec![[1.0, 2.5], [3.0, 4.0]] },
+            NaturalBrow::Shape { outline: outline.clone(), at: Some(stamp) },
+            NaturalBrow::Shape { outline, at: None },
+            NaturalBrow::Calipers(calipers),
+        ] {
+            let text = serde_json::to_string(&brow).unwrap();
+            assert_eq!(serde_json::from_str::<NaturalBrow>(&text).unwrap(), brow, "{text}");
+        }
+    }
+
+    #[test]
+    fn missing_and_foreign_fields_are_refused() {
+        for text in [
+            r#"{}"#,
+            r#"{"by": "trace"}"#,
+            r#"{"by": "eye", "points_px": []}"#,
+            r#"{"by": "trace", "points_px": [], "outline": {}}"#,
+            r#"{"by": "trace", "points_px": [], "extra": 1}"#,
+            r#"{"by": "shape", "points_px": []}"#,
+            r#"{"by": "calipers", "front_out_mm": 13.0}"#,
+            r#"{"by": "trace", "points_px": [[1.0]]}"#,
+        ] {
+            assert!(serde_json::from_str::<NaturalBrow>(text).is_err(), "{text}");
+        }
     }
 }

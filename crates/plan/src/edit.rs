@@ -1,18 +1,18 @@
 //! The commands: the only way a plan changes.
 
 use counterpoise_geometry::{PerSide, Side};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::document::{
     Balance, BrowCalipers, CaliperDistance, Case, FrameSettings, Guides, Limits, Noise, Outline, Photo,
 };
+use crate::notation::Read;
 use crate::poses::{PosePhoto, PoseRecord};
 use crate::touch_up::TouchUpLine;
 use crate::wishes::{ClientLimits, Wishes};
 
-// Read by `edit_fields`, which is quicker and smaller than the derived reading of a tagged enum.
 /// One change of a plan. In JSON: `{"do": "place_landmark", "landmark": "pupil.right", "x_px": 10.0, "y_px": 20.0}`.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(tag = "do", rename_all = "snake_case", deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[expect(missing_docs, reason = "fields repeat the document's, where they are described")]
@@ -51,9 +51,22 @@ pub enum Edit {
     /// Forgets the natural brow of one side.
     ClearNatural { side: Side },
     /// One parameter of the planned outline; `linked` sets the other side to the same value.
-    SetParam { side: Side, param: String, value: f64, linked: bool },
+    SetParam {
+        side: Side,
+        param: String,
+        value: f64,
+        #[serde(default)]
+        linked: bool,
+    },
     /// Drags a handle of the planned outline to this place, mm in the side's `(out, up)`.
-    MoveHandle { side: Side, handle: String, out_mm: f64, up_mm: f64, linked: bool },
+    MoveHandle {
+        side: Side,
+        handle: String,
+        out_mm: f64,
+        up_mm: f64,
+        #[serde(default)]
+        linked: bool,
+    },
     /// Whole outlines; a missing side stays as it is.
     SetOutlines { outlines: PerSide<Option<Outline>> },
     /// Starts the planned outline of each named side from the fit of its natural brow.
@@ -81,7 +94,12 @@ pub enum Edit {
     /// How far the client may go.
     SetClient { client: ClientLimits },
     /// The pair `base`, which was the artist's, with the client's wishes as far as they go from those `before`.
-    Wish { base: PerSide<Option<Outline>>, before: Wishes, wishes: Wishes },
+    Wish {
+        base: PerSide<Option<Outline>>,
+        #[serde(default)]
+        before: Wishes,
+        wishes: Wishes,
+    },
     /// Keeps the answer to a question, true for a yes, or takes it back.
     AnswerCaution { caution: String, yes: Option<bool> },
     /// The artist's words on what was asked.
@@ -114,4 +132,39 @@ pub enum Edit {
     RemovePose { pose: String },
     /// Several edits as one; none is done where one is refused.
     Many { edits: Vec<Edit> },
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn missing_and_foreign_fields_are_refused() {
+        for text in [
+            r#"{}"#,
+            r#"{"do": "set_fringe"}"#,
+            r#"{"do": "set_case"}"#,
+            r#"{"do": "clear_natural", "side": "right", "linked": true}"#,
+            r#"{"do": "clear_natural", "side": "right", "extra": 1}"#,
+            r#"{"do": "set_param", "side": "right", "param": "arch_y", "value": null}"#,
+            r#"{"do": "many", "edits": [{"do": "start_from_mean"}, {"do": "start_from_mean", "do": "start_from_mean"}]}"#,
+        ] {
+            assert!(serde_json::from_str::<Edit>(text).is_err(), "{text}");
+            assert!(crate::read_edit(text).is_err(), "{text}");
+        }
+        // A library's reader passes over fields that a name alone cannot have.
+        assert!(crate::read_edit(r#"{"do": "start_from_mean", "side": "left"}"#).is_err());
+    }
+
+    #[test]
+    fn fields_that_may_be_missing_may_be_missing() {
+        let read = |text| crate::read_edit(text).unwrap();
+        assert_eq!(read(r#"{"do": "set_photo"}"#), Edit::SetPhoto { photo: None });
+        assert_eq!(read(r#"{"photo": null, "do": "set_photo"}"#), Edit::SetPhoto { photo: None });
+        let (side, param) = (Side::Left, "arch_y".to_owned());
+        assert_eq!(
+            read(r#"{"value": 27, "side": "left", "do": "set_param", "param": "arch_y"}"#),
+            Edit::SetParam { side, param, value: 27.0, linked: false }
+        );
+    }
 }

@@ -1,8 +1,8 @@
 //! Why an edit or a file was refused. The plan stays as it was.
 
-use std::collections::BTreeMap;
 use std::fmt;
 
+use counterpoise_geometry::SortedMap;
 use serde::Serialize;
 
 use crate::codes::Code;
@@ -17,14 +17,14 @@ pub struct PlanError {
     /// A second one, where two things clash, or empty.
     pub other: String,
     /// Numbers for the sentence.
-    pub values: BTreeMap<&'static str, f64>,
+    pub values: SortedMap<&'static str, f64>,
 }
 
 impl PlanError {
     /// A refusal about this subject.
     #[must_use]
     pub fn new(code: &'static str, subject: impl Into<String>) -> Self {
-        PlanError { code, subject: subject.into(), other: String::new(), values: BTreeMap::new() }
+        PlanError { code, subject: subject.into(), other: String::new(), values: SortedMap::new() }
     }
 
     /// A refusal with a code of the table, about this subject.

@@ -1,11 +1,9 @@
 //! The plan file: reading with every guard, and writing in one canonical form.
 
-use serde::Deserialize;
-
 use crate::codes::refused;
 use crate::field::FILE_BYTES;
 use crate::migrate::migrate;
-use crate::notation::{Misread, read, write_document};
+use crate::notation::{Misread, Read, read, write_document};
 use crate::validate::validate;
 use crate::{FORMAT, Plan, PlanError, VERSION};
 
@@ -13,7 +11,7 @@ use crate::{FORMAT, Plan, PlanError, VERSION};
 const BYTES_PER_MB: f64 = 1024.0 * 1024.0;
 
 /// Only the two fields that say whether the rest is ours.
-#[derive(Deserialize)]
+#[derive(Read)]
 struct Head {
     format: String,
     version: u64,

@@ -4,6 +4,9 @@
 //! plan alone [`frame`] derives a [`Scene`] (millimetres and meanings) and a [`Report`] (measures, checks, problems).
 //! Nothing derived is stored, and nothing here does I/O, reads a clock, draws a random number or holds a global.
 
+// What `derive(Read)` writes names this crate as others see it.
+extern crate self as counterpoise_plan;
+
 mod agreement;
 mod apply;
 mod balance;
@@ -20,7 +23,6 @@ mod derive_memo;
 mod describe;
 mod document;
 mod edit;
-mod edit_fields;
 mod error;
 pub mod field;
 mod frame;
@@ -29,7 +31,6 @@ mod headline;
 mod json;
 mod migrate;
 mod moment;
-mod natural_fields;
 pub mod notation;
 mod pose_report;
 mod poses;
@@ -45,6 +46,8 @@ mod touch_up;
 mod validate;
 mod variants;
 mod wishes;
+
+pub use counterpoise_geometry::SortedMap;
 
 pub use agreement::{AgreedNumbers, AgreedSide, Agreement, AgreementReport};
 pub use apply::apply;

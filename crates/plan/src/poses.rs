@@ -1,15 +1,16 @@
 //! What is recorded of the brows in other poses.
 
-use std::collections::BTreeMap;
-
-use counterpoise_geometry::{ImagePoint, Landmark, LiftPlace, PerSide, Pose, Side, stable_landmarks};
+use counterpoise_geometry::{
+    ImagePoint, Landmark, LiftPlace, PerSide, Pose, Side, SortedMap, stable_landmarks,
+};
 use serde::{Deserialize, Serialize};
 
 use crate::document::{Photo, PointPx};
+use crate::notation::Read;
 
 /// The brows in one pose other than the baseline: by a photo of its own, or by heights taken with calipers. Where there is
 /// a photo it counts, and the heights wait.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PoseRecord {
@@ -20,7 +21,7 @@ pub struct PoseRecord {
 }
 
 /// Heights of one brow above the line through the inner eye corners, mm.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PoseHeights {
@@ -33,7 +34,7 @@ pub struct PoseHeights {
 }
 
 /// A photo of the pose: its pixels travel beside the plan, its points are here.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PosePhoto {
@@ -44,7 +45,7 @@ pub struct PosePhoto {
     pub photo: Photo,
     /// Its points by id ([`PosePoint::id`]), px.
     #[serde(default)]
-    pub points: BTreeMap<String, PointPx>,
+    pub points: SortedMap<String, PointPx>,
     /// Length of the ruler or sticker between `ruler_start` and `ruler_end` on it, mm; `None` without one.
     #[serde(default)]
     pub ruler_mm: Option<f64>,

@@ -2,9 +2,7 @@
 //!
 //! No sentence is made here: texts are keys of the page's catalogue plus the numbers that go into them.
 
-use std::collections::BTreeMap;
-
-use counterpoise_geometry::{PerSide, Side};
+use counterpoise_geometry::{PerSide, Side, SortedMap};
 use serde::Serialize;
 
 use crate::agreement::AgreementReport;
@@ -191,7 +189,7 @@ pub struct Check {
     /// How it stands.
     pub level: Level,
     /// Numbers for the sentence, mm unless the name says otherwise.
-    pub values: BTreeMap<&'static str, f64>,
+    pub values: SortedMap<&'static str, f64>,
 }
 
 /// How a check stands.
@@ -218,7 +216,7 @@ pub struct Problem {
     /// A second such id, where two things clash, or empty.
     pub other: String,
     /// Numbers for the sentence.
-    pub values: BTreeMap<&'static str, f64>,
+    pub values: SortedMap<&'static str, f64>,
 }
 
 impl Problem {
@@ -230,7 +228,7 @@ impl Problem {
             side,
             subject: subject.into(),
             other: String::new(),
-            values: BTreeMap::new(),
+            values: SortedMap::new(),
         }
     }
 

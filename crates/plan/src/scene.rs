@@ -1,5 +1,6 @@
 //! What is drawn, in millimetres and meanings: no colours, no pixels. Three painters draw one scene.
 
+use crate::notation::Read;
 use counterpoise_geometry::Side;
 use kurbo::{BezPath, Point};
 use serde::{Deserialize, Serialize};
@@ -33,7 +34,7 @@ pub struct Item {
 }
 
 /// What a shape means.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Read)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// Natural hair that the plan keeps (area).

@@ -1,6 +1,6 @@
 //! A plan that may be passed on: what was measured and drawn, without whose it is.
 
-use counterpoise_geometry::{PerSide, map_of};
+use counterpoise_geometry::PerSide;
 
 use crate::agreement::Agreement;
 use crate::cautions::Cautions;
@@ -44,7 +44,7 @@ impl Plan {
             version,
             case: Case::default(),
             photo,
-            landmarks: map_of(landmarks.into_iter().map(|(id, at)| (id, rounded(at)))),
+            landmarks: landmarks.into_iter().map(|(id, at)| (id, rounded(at))).collect(),
             frame,
             noise,
             natural: PerSide { right: natural.right.map(brow), left: natural.left.map(brow) },
@@ -58,7 +58,7 @@ impl Plan {
             variants: Vec::<Variant>::new(),
             agreements: Vec::<Agreement>::new(),
             touch_up: None::<TouchUp>,
-            poses: map_of(poses.into_iter().map(|(id, record)| (id, pose(record)))),
+            poses: poses.into_iter().map(|(id, record)| (id, pose(record))).collect(),
         }
     }
 }

@@ -1,8 +1,6 @@
 //! How a number is written, the same on the page, on sheets and on the command line.
 
-use std::collections::BTreeMap;
-
-use counterpoise_geometry::Unit;
+use counterpoise_geometry::{SortedMap, Unit};
 
 /// The key of a catalogue whose text is the decimal sign of its language.
 pub const DECIMAL_SIGN: &str = "number.decimal_sign";
@@ -16,7 +14,7 @@ const LEFT_TO_RIGHT: char = '\u{200e}';
 
 /// Whether the language that these texts by key are in is read from right to left.
 #[must_use]
-pub fn is_right_to_left(texts: &BTreeMap<String, String>) -> bool {
+pub fn is_right_to_left(texts: &SortedMap<String, String>) -> bool {
     texts.get(DIRECTION).is_some_and(|direction| direction == "rtl")
 }
 
@@ -50,7 +48,7 @@ pub fn shown(unit: &str, value: f64) -> String {
 /// The value as [`shown`], with the decimal sign of the language that these texts by key are in, a point where they name none, and with
 /// its minus before it whichever way they are read.
 #[must_use]
-pub fn shown_in(texts: &BTreeMap<String, String>, unit: &str, value: f64) -> String {
+pub fn shown_in(texts: &SortedMap<String, String>, unit: &str, value: f64) -> String {
     let mut text = shown(unit, value);
     if text.starts_with('-') && is_right_to_left(texts) {
         text.insert(0, LEFT_TO_RIGHT);
@@ -94,11 +92,11 @@ mod tests {
 
     #[test]
     fn shown_in_takes_the_sign_of_the_language() {
-        let comma = BTreeMap::from([(DECIMAL_SIGN.to_owned(), ",".to_owned())]);
+        let comma = SortedMap::from([(DECIMAL_SIGN.to_owned(), ",".to_owned())]);
         assert_eq!(shown_in(&comma, "mm", -12.345), "-12,3");
         assert_eq!(shown_in(&comma, "mm2", 310.6), "311");
-        assert_eq!(shown_in(&BTreeMap::new(), "mm", 12.345), "12.3");
-        let from_the_right = BTreeMap::from([(DIRECTION.to_owned(), "rtl".to_owned())]);
+        assert_eq!(shown_in(&SortedMap::new(), "mm", 12.345), "12.3");
+        let from_the_right = SortedMap::from([(DIRECTION.to_owned(), "rtl".to_owned())]);
         assert_eq!(shown_in(&from_the_right, "mm", -12.345), "\u{200e}-12.3");
         assert_eq!(shown_in(&from_the_right, "mm", 12.345), "12.3");
     }

@@ -1,16 +1,16 @@
 //! The SVG painter: a drawing true to the millimetre, without a browser.
 
-use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use counterpoise_geometry::Side;
+use counterpoise_geometry::{Side, SortedMap};
 use kurbo::{Affine, BezPath, PathEl, Point};
 use serde::{Deserialize, Serialize};
 
+use crate::notation::Read;
 use crate::{Align, Kind, Label, Plan, Scene, scene, shown_in};
 
 /// How a drawing is made.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 pub struct SvgOptions {
     /// Light or dark ground.
@@ -21,11 +21,11 @@ pub struct SvgOptions {
     /// The kinds to draw; `None` draws all.
     pub layers: Option<Vec<Kind>>,
     /// Texts of labels by catalogue key; a label without one shows its number alone.
-    pub texts: BTreeMap<String, String>,
+    pub texts: SortedMap<String, String>,
 }
 
 /// Ground of a drawing.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, Read)]
 #[serde(rename_all = "lowercase")]
 pub enum Theme {
     /// Dark lines on white.

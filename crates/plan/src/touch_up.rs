@@ -2,7 +2,7 @@
 
 use counterpoise_geometry::{
     Contour, FaceFrame, ImagePoint, Landmark, PerSide, Pose, Registration, Side, contour_from_trace,
-    image_from_side_by, map_of,
+    image_from_side_by,
 };
 use serde::{Deserialize, Serialize};
 
@@ -11,6 +11,7 @@ use crate::build_touch_up::{agreed_pair, frames};
 use crate::codes::refused;
 use crate::derive::derive;
 use crate::document::{CaliperDistance, NaturalBrow};
+use crate::notation::Read;
 use crate::poses::{PosePhoto, PosePoint};
 use crate::validate::{self, short};
 use crate::variants::Variant;
@@ -20,7 +21,7 @@ use crate::{Case, Outline, Plan, PlanError, convert, field};
 pub const TOUCH_UP: &str = "touch_up";
 
 /// The healed pair.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct TouchUp {
@@ -41,7 +42,7 @@ pub struct TouchUp {
 pub type Trace = Vec<[f64; 2]>;
 
 /// What is drawn around on the new photo.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Read)]
 #[serde(rename_all = "lowercase")]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub enum TouchUpLine {
@@ -173,7 +174,7 @@ pub fn start_plan(plan: &Plan, agreed_name: &str) -> Result<Plan, PlanError> {
     }
     let photo = &touch_up.photo;
     let landmarks = photo.points.iter().filter(|(id, _)| Landmark::from_id(id).is_some());
-    let landmarks = map_of(landmarks.map(|(id, at)| (id.clone(), *at)));
+    let landmarks = landmarks.map(|(id, at)| (id.clone(), *at)).collect();
     let mut frame = crate::FrameSettings { ruler_mm: photo.ruler_mm, ..plan.frame.clone() };
     if let Some(handed_on) =
         derived.frame().of_photo().filter(|_| frame.calipers.is_empty()).and_then(eyes_apart)
@@ -199,7 +200,7 @@ pub fn start_plan(plan: &Plan, agreed_name: &str) -> Result<Plan, PlanError> {
         client: plan.client.clone(),
         upkeep: plan.upkeep.clone(),
         variants: vec![Variant { name: agreed_name.to_owned(), planned: agreed }],
-        poses: map_of(heights_only.map(|(id, record)| (id.clone(), record.clone()))),
+        poses: heights_only.map(|(id, record)| (id.clone(), record.clone())).collect(),
         ..Plan::default()
     })
 }

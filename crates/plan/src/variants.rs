@@ -5,11 +5,12 @@ use serde::{Deserialize, Serialize};
 
 use crate::codes::refused;
 use crate::field;
+use crate::notation::Read;
 use crate::validate::{self, short};
 use crate::{Outline, Plan, PlanError};
 
 /// A pair kept by name.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Variant {

@@ -10,12 +10,13 @@ use crate::codes::refused;
 use crate::convert;
 use crate::derive::natural_contour;
 use crate::field::{self, FieldInfo};
+use crate::notation::Read;
 use crate::validate::number;
 use crate::{Limits, Outline, Plan, PlanError};
 
 /// How far each wish may go, as the artist sets it; 0 takes the wish away. The starts are judgement: what can be seen, and
 /// drawn again on the same brow.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ClientLimits {
@@ -59,7 +60,7 @@ impl ClientLimits {
 }
 
 /// What a client wishes, from −1 to 1 of each limit; evenness from 0. All 0 is the artist's own pair.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields, default)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[expect(missing_docs, reason = "the fields of `ClientLimits`, where they are described")]

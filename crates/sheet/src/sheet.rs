@@ -1,12 +1,12 @@
 //! Laying a plan out.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use counterpoise_geometry::Side;
 use counterpoise_plan::codes::refused;
 use counterpoise_plan::{
-    DeriveMemo, Plan, PlanError, PoseReport, Report, Scene, field, in_range, is_right_to_left, report, scene,
-    scene_in_pose, shown_in,
+    DeriveMemo, Plan, PlanError, PoseReport, Report, Scene, SortedMap, field, in_range, is_right_to_left,
+    report, scene, scene_in_pose, shown_in,
 };
 
 use crate::drawing::{MARGIN_MM, drawing};
@@ -29,7 +29,7 @@ pub struct SheetOptions<'a> {
     /// The recorded pose that she is drawn on in; `None`: upright with open eyes.
     pub pose: Option<&'a str>,
     /// The texts of the catalogue by key.
-    pub words: &'a BTreeMap<String, String>,
+    pub words: &'a SortedMap<String, String>,
 }
 
 /// A plan laid out.

@@ -1,8 +1,6 @@
 //! What every file of this crate begins with: what it is, of which version, and how it is called.
 
-use counterpoise_plan::notation::read;
-use serde::Deserialize;
-use serde::de::DeserializeOwned;
+use counterpoise_plan::notation::{Read, read};
 
 use crate::TeachingError;
 
@@ -10,7 +8,7 @@ use crate::TeachingError;
 pub(crate) const VERSION: u32 = 1;
 
 /// Only the two fields that say whether the rest is ours.
-#[derive(Deserialize)]
+#[derive(Read)]
 struct Head {
     format: String,
     version: u32,
@@ -36,11 +34,7 @@ pub(crate) fn format_of(text: &str) -> Option<String> {
 ///
 /// # Errors
 /// `another` where it is something else, `newer_version`, or `unreadable` with line and column.
-pub(crate) fn read_as<T: DeserializeOwned>(
-    text: &str,
-    format: &str,
-    another: &'static str,
-) -> Result<T, TeachingError> {
+pub(crate) fn read_as<T: Read>(text: &str, format: &str, another: &'static str) -> Result<T, TeachingError> {
     let head = read::<Head>(text).map_err(|_| TeachingError::new(another))?;
     if head.format != format || head.version == 0 {
         return Err(TeachingError::new(another));

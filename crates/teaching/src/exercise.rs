@@ -1,6 +1,7 @@
 //! The teacher's file.
 
 use counterpoise_geometry::{Landmark, Measure};
+use counterpoise_plan::notation::Read;
 use counterpoise_plan::{Plan, field::FILE_BYTES, report, validate};
 use serde::{Deserialize, Serialize};
 
@@ -19,7 +20,7 @@ const MOST_POINTS: f64 = 1000.0;
 const MOST_LIMIT: f64 = 1000.0;
 
 /// A case to work on, the teacher's own solution, and what counts.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Exercise {
@@ -47,7 +48,7 @@ pub struct Exercise {
 }
 
 /// What counts, and how much. Each thing that a goal asks for is met or not; its marks are shared evenly among them.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(tag = "aim", rename_all = "snake_case", deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub enum Goal {

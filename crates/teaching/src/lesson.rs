@@ -1,5 +1,6 @@
 //! A case shown step by step.
 
+use counterpoise_plan::notation::Read;
 use counterpoise_plan::{Edit, Plan, apply, field::FILE_BYTES, validate};
 use serde::{Deserialize, Serialize};
 
@@ -14,7 +15,7 @@ const MOST_BYTES: usize = 2 * FILE_BYTES;
 const MOST_STEPS: usize = 40;
 
 /// A case with a text, and what is shown of it one after the other.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Lesson {
@@ -40,7 +41,7 @@ pub struct Lesson {
 }
 
 /// One thing that is shown.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Step {

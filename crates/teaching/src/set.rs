@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use counterpoise_plan::notation::Read;
 use serde::{Deserialize, Serialize};
 
 use crate::TeachingError;
@@ -15,7 +16,7 @@ const MOST_BYTES: usize = 100_000;
 const MOST_ITEMS: usize = 50;
 
 /// Lessons and exercises in the order in which they are worked through; each lies beside this file as `ID.lesson.json` or `ID.exercise.json`.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Set {
@@ -36,7 +37,7 @@ pub struct Set {
 }
 
 /// One part of a set.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, Read)]
 #[serde(rename_all = "snake_case")]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub enum SetItem {

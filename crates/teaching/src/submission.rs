@@ -1,8 +1,7 @@
 //! What a learner hands in.
 
-use std::collections::BTreeMap;
-
-use counterpoise_plan::{FORMAT as PLAN_FORMAT, Plan, field::FILE_BYTES, open, validate};
+use counterpoise_plan::notation::Read;
+use counterpoise_plan::{FORMAT as PLAN_FORMAT, Plan, SortedMap, field::FILE_BYTES, open, validate};
 use serde::{Deserialize, Serialize};
 
 use crate::TeachingError;
@@ -14,7 +13,7 @@ const FORMAT: &str = "counterpoise-submission";
 const MOST_ANSWER: usize = 100;
 
 /// A plan and answers, as a file of their own.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 struct File {
     format: String,
@@ -24,7 +23,7 @@ struct File {
     plan: Plan,
     /// By what is asked: `failing_pose`.
     #[serde(default)]
-    answers: BTreeMap<String, String>,
+    answers: SortedMap<String, String>,
 }
 
 /// What is marked.
@@ -35,7 +34,7 @@ pub struct Submission {
     /// The learner's plan.
     pub plan: Plan,
     /// Answers by what is asked: `failing_pose`.
-    pub answers: BTreeMap<String, String>,
+    pub answers: SortedMap<String, String>,
 }
 
 /// Reads a submission, or a bare plan.
@@ -46,7 +45,7 @@ pub fn read_submission(text: &str) -> Result<Submission, TeachingError> {
     let text = text_of(text, 2 * FILE_BYTES)?;
     if format_of(text).is_some_and(|format| format == PLAN_FORMAT) {
         let plan = open(text).map_err(|error| TeachingError::of_plan("plan_refused", error))?;
-        return Ok(Submission { exercise: None, plan, answers: BTreeMap::new() });
+        return Ok(Submission { exercise: None, plan, answers: SortedMap::new() });
     }
     let file: File = read_as(text, FORMAT, "not_a_submission")?;
     validate(&file.plan).map_err(|error| TeachingError::of_plan("plan_refused", error))?;

@@ -1,9 +1,8 @@
 //! What a learner did of an exercise, small enough to be kept by a course's own server.
 
-use std::collections::BTreeMap;
-
 use counterpoise_geometry::PerSide;
-use counterpoise_plan::{Outline, Plan, PointPx, validate};
+use counterpoise_plan::notation::Read;
+use counterpoise_plan::{Outline, Plan, PointPx, SortedMap, validate};
 use serde::{Deserialize, Serialize};
 
 use crate::document::{read_as, text_of};
@@ -17,26 +16,26 @@ const MOST_BYTES: usize = 20_000;
 const PARTS: f64 = 10.0;
 
 /// What was placed and planned; all else is the exercise's own.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 pub struct Work {
     format: String,
     version: u32,
     /// The exercise's id.
     exercise: String,
-    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
-    landmarks: BTreeMap<String, [f64; 2]>,
+    #[serde(default, skip_serializing_if = "SortedMap::is_empty")]
+    landmarks: SortedMap<String, [f64; 2]>,
     #[serde(default)]
     planned: PerSide<Option<Outline>>,
     /// Answers by what is asked.
-    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
-    pub answers: BTreeMap<String, String>,
+    #[serde(default, skip_serializing_if = "SortedMap::is_empty")]
+    pub answers: SortedMap<String, String>,
 }
 
 impl Work {
     /// What was done of an exercise. Places are rounded to 0.1 px.
     #[must_use]
-    pub fn of(exercise: &Exercise, plan: &Plan, answers: BTreeMap<String, String>) -> Work {
+    pub fn of(exercise: &Exercise, plan: &Plan, answers: SortedMap<String, String>) -> Work {
         let round = |px: f64| (px * PARTS).round() / PARTS;
         let landmarks = &plan.landmarks;
         Work {

@@ -2,13 +2,10 @@
 //!
 //! Stateless like `counterpoise-web`, whose rules hold here too.
 
-use std::collections::BTreeMap;
-
-use counterpoise_plan::notation::{Misread, read, write};
-use counterpoise_plan::{PlanError, open};
+use counterpoise_plan::notation::{Misread, Read, read, write};
+use counterpoise_plan::{PlanError, SortedMap, open};
 use counterpoise_sheet::{Paper, Sheet, SheetOptions, csv, pdf, svg};
 use js_sys::{Array, Uint8Array};
-use serde::Deserialize;
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
 
@@ -19,7 +16,7 @@ pub fn start() {
 }
 
 /// What the page asks for.
-#[derive(Deserialize)]
+#[derive(Read)]
 #[serde(deny_unknown_fields)]
 struct Wishes {
     /// `a4` or `letter`.
@@ -39,7 +36,7 @@ struct Wishes {
 pub fn sheet(plan: &str, wishes: &str, words: &str) -> Result<Array, JsValue> {
     let plan = open(plan).map_err(|error| refusal(&error))?;
     let wishes: Wishes = read(wishes).map_err(|error| misread(&error))?;
-    let words: BTreeMap<String, String> = read(words).map_err(|error| misread(&error))?;
+    let words: SortedMap<String, String> = read(words).map_err(|error| misread(&error))?;
     let options = SheetOptions {
         paper: if wishes.paper == "letter" { Paper::Letter } else { Paper::A4 },
         mirrored: wishes.mirrored,

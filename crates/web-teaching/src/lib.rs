@@ -2,10 +2,8 @@
 //!
 //! Stateless like `counterpoise-web`, whose rules hold here too. What goes in and out structured is JSON text.
 
-use std::collections::BTreeMap;
-
 use counterpoise_plan::notation::{read, write};
-use counterpoise_plan::{Kind, open, to_json};
+use counterpoise_plan::{Kind, SortedMap, open, to_json};
 use counterpoise_teaching::{
     Brows, Exercise, Goal, Marker, Set, Submission, TeachingError, Work, read_exercise, read_lesson,
     read_set, read_work,
@@ -150,7 +148,7 @@ pub fn resumed(exercise: &str, work: &str) -> Result<JsValue, JsValue> {
     #[derive(Serialize)]
     struct Resumed<'a> {
         plan: String,
-        answers: &'a BTreeMap<String, String>,
+        answers: &'a SortedMap<String, String>,
     }
     let exercise: Exercise = read_exercise(exercise).map_err(refusal)?;
     let work = read_work(work).map_err(refusal)?;
@@ -158,7 +156,7 @@ pub fn resumed(exercise: &str, work: &str) -> Result<JsValue, JsValue> {
     to_js(&Resumed { plan: to_json(&plan), answers: &work.answers })
 }
 
-fn answers_of(text: &str) -> Result<BTreeMap<String, String>, JsValue> {
+fn answers_of(text: &str) -> Result<SortedMap<String, String>, JsValue> {
     read(text).map_err(|error| JsValue::from_str(&error.to_string()))
 }
 

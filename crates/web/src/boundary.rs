@@ -6,11 +6,10 @@
 //! objects, which the browser makes of JSON text.
 
 use counterpoise_geometry::Side;
-use counterpoise_plan::notation::{Misread, read, write};
+use counterpoise_plan::notation::{Misread, Read, read, write};
 use counterpoise_plan::{PlanError, SvgOptions};
 use js_sys::{Array, Float32Array, JSON};
 use serde::Serialize;
-use serde::de::DeserializeOwned;
 use wasm_bindgen::JsValue;
 use wasm_bindgen::prelude::wasm_bindgen;
 
@@ -234,7 +233,7 @@ fn unreadable(error: &Misread) -> JsValue {
     JsValue::from_str(&error.to_string())
 }
 
-pub(crate) fn from_json<T: DeserializeOwned>(text: &str) -> Result<T, JsValue> {
+pub(crate) fn from_json<T: Read>(text: &str) -> Result<T, JsValue> {
     read(text).map_err(|error| unreadable(&error))
 }
 

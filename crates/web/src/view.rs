@@ -1,14 +1,13 @@
 //! What the page says about the screen, and the way from the face onto it.
 
-use std::collections::BTreeMap;
-
-use counterpoise_geometry::Side;
+use counterpoise_geometry::{Side, SortedMap};
+use counterpoise_plan::notation::Read;
 use counterpoise_plan::{Handle, Kind, Scene, Theme};
 use kurbo::{Affine, BezPath, Point, Rect};
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 /// The view of one drawing.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Read)]
 #[serde(deny_unknown_fields)]
 pub struct View {
     /// What `matrix` leads from.
@@ -45,14 +44,14 @@ pub struct View {
     pub line_scale: f64,
     /// Texts of labels by catalogue key; a label without one is left out.
     #[serde(default)]
-    pub texts: BTreeMap<String, String>,
+    pub texts: SortedMap<String, String>,
     /// The stroke that is being drawn.
     #[serde(default)]
     pub stroke: Option<LiveStroke>,
 }
 
 /// How the pair is shown to the client.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Read)]
 #[serde(deny_unknown_fields)]
 pub struct Preview {
     /// True for the lighter tone after healing: an illustration.
@@ -62,7 +61,7 @@ pub struct Preview {
 }
 
 /// A stroke that is being drawn.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Read)]
 #[serde(deny_unknown_fields)]
 pub struct LiveStroke {
     /// The client's side whose hair it goes round.
@@ -88,7 +87,7 @@ fn one() -> f64 {
 }
 
 /// The frame that the view hangs on. With a photo it is the photo, so that nothing jumps while landmarks move.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Read)]
 #[serde(rename_all = "lowercase")]
 pub enum Base {
     /// Photo px.
@@ -98,7 +97,7 @@ pub enum Base {
 }
 
 /// Which handles are shown.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Read)]
 #[serde(rename_all = "lowercase")]
 pub enum Handles {
     /// None.
@@ -156,7 +155,7 @@ impl View {
             side: None,
             selected: None,
             line_scale: 1.0,
-            texts: BTreeMap::new(),
+            texts: SortedMap::new(),
             stroke: None,
         }
     }

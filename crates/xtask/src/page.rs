@@ -38,6 +38,9 @@ const ASIDE: &str = "wide";
 /// What such an engine understands: WebAssembly's 128-bit packed instructions.
 const WIDE: &str = "-Ctarget-feature=+simd128";
 
+/// A plan is summed when it is agreed to or opened: a loop does, and eight kilobytes of the same written out do not load.
+const SMALL_SUMS: &str = r#"--cfg=sha2_backend_soft="compact""#;
+
 /// The packages of the page's modules.
 #[must_use]
 pub fn module_packages() -> Vec<&'static str> {
@@ -127,7 +130,7 @@ fn compiler(more: &[&str]) -> Command {
         .into_iter()
         .chain([root()])
         .map(|folder| format!("--remap-path-prefix={}=.", folder.display()))
-        .chain(more.iter().map(|flag| (*flag).to_owned()))
+        .chain([SMALL_SUMS].into_iter().chain(more.iter().copied()).map(str::to_owned))
         .collect();
     command.env("CARGO_ENCODED_RUSTFLAGS", flags.join("\u{1f}"));
     command

@@ -1,12 +1,9 @@
 //! JSON in its canonical form (RFC 8785, JSON Canonicalization Scheme), so that equal values have equal bytes.
 
 use std::collections::BTreeMap;
-use std::fmt;
-
-use serde::de::{MapAccess, SeqAccess, Visitor};
-use serde::{Deserialize, Deserializer};
 
 use super::writer::write_text;
+use super::{Outcome, Read, Reader};
 
 /// Any value of JSON.
 enum Tree {
@@ -19,46 +16,40 @@ enum Tree {
     Object(BTreeMap<Vec<u16>, (String, Tree)>),
 }
 
-impl<'de> Deserialize<'de> for Tree {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        deserializer.deserialize_any(Grown)
+impl Read for Tree {
+    fn blank() -> Self {
+        Tree::Null
+    }
+    fn read(&mut self, reader: &mut Reader<'_>) -> Outcome {
+        *self = match reader.peek() {
+            Some(b'{') => {
+                let mut grown = BTreeMap::new();
+                reader.entries(&mut |name, reader| {
+                    reader.colon()?;
+                    let mut value = Tree::Null;
+                    value.read(reader)?;
+                    grown.insert(name.encode_utf16().collect(), (name.to_owned(), value));
+                    Ok(())
+                })?;
+                Tree::Object(grown)
+            }
+            Some(b'[') => Tree::List(value(reader)?),
+            Some(b'"') => Tree::Text(value(reader)?),
+            Some(b't' | b'f') => Tree::Truth(value(reader)?),
+            Some(b'n') => {
+                reader.skip()?;
+                Tree::Null
+            }
+            _ => Tree::Number(value(reader)?),
+        };
+        Ok(())
     }
 }
 
-struct Grown;
-
-impl<'de> Visitor<'de> for Grown {
-    type Value = Tree;
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("JSON")
-    }
-    fn visit_unit<E>(self) -> Result<Tree, E> {
-        Ok(Tree::Null)
-    }
-    fn visit_bool<E>(self, truth: bool) -> Result<Tree, E> {
-        Ok(Tree::Truth(truth))
-    }
-    fn visit_f64<E>(self, number: f64) -> Result<Tree, E> {
-        Ok(Tree::Number(number))
-    }
-    fn visit_str<E>(self, text: &str) -> Result<Tree, E> {
-        Ok(Tree::Text(text.to_owned()))
-    }
-    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Tree, A::Error> {
-        let mut grown = Vec::new();
-        while let Some(value) = list.next_element()? {
-            grown.push(value);
-        }
-        Ok(Tree::List(grown))
-    }
-    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Tree, A::Error> {
-        let mut grown = BTreeMap::new();
-        while let Some((name, value)) = map.next_entry::<String, Tree>()? {
-            grown.insert(name.encode_utf16().collect(), (name, value));
-        }
-        Ok(Tree::Object(grown))
-    }
+fn value<T: Read>(reader: &mut Reader<'_>) -> Outcome<T> {
+    let mut value = T::blank();
+    value.read(reader)?;
+    Ok(value)
 }
 
 impl Tree {
@@ -157,7 +148,8 @@ fn shortest_digits(number: f64) -> (String, i32) {
     digits.push(last);
     if lower != last
         && even.parse::<u64>().is_ok()
-        && format!("{}e{}", even, exponent + 1 - even.len() as i32).parse() == Ok(number)
+        // Not the standard library's reader: its table is ten kilobytes that do not compress.
+        && super::read(&format!("{}e{}", even, exponent + 1 - even.len() as i32)) == Ok(number)
     {
         let (exact, of_exact) = parted(&format!("{number:.ALL_DIGITS$e}"));
         let rest = exact.strip_prefix(&even).and_then(|rest| rest.strip_prefix('5'));

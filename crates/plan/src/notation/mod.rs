@@ -1,12 +1,13 @@
-//! JSON text, read and written through serde.
+//! JSON text, read by code that `derive(Read)` makes for each type, and written through serde.
 //!
-//! One reader and one writer that know no type of their own: the code that serde makes for each type meets them once. That
-//! keeps the page's module small; a general JSON library would be a fifth of it, and its tables for numbers another tenth.
+//! One reader and one writer that know no type of their own: the code for each type meets them once. That keeps the page's
+//! module small; a general JSON library would be a fifth of it, its tables for numbers another tenth, and serde's code for reading a fifth again.
 //! Both are checked against `serde_json`, and every `f64` that is written comes back as exactly the same.
 
 mod big;
 mod canonical;
 mod number;
+mod read;
 mod reader;
 #[cfg(test)]
 mod tests;
@@ -14,10 +15,14 @@ mod writer;
 
 use std::fmt;
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 pub use canonical::canonical_text;
+pub use read::Read;
+pub use reader::{Failed, Fields, Outcome, Reader};
 pub(crate) use writer::write_document;
+
+pub use counterpoise_plan_derive::Read;
 
 /// Why a text could not be read, and where.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,11 +49,12 @@ impl std::error::Error for Misread {}
 ///
 /// # Errors
 /// Where the text is no JSON, goes on after the value, nests deeper than 128, or is not of this type.
-pub fn read<'text, T: Deserialize<'text>>(text: &'text str) -> Result<T, Misread> {
-    let mut reader = reader::Reader::new(text);
-    match T::deserialize(&mut reader).and_then(|value| reader.end().map(|()| value)) {
-        Ok(value) => Ok(value),
-        Err(wrong) => Err(reader.misread(wrong)),
+pub fn read<T: Read>(text: &str) -> Result<T, Misread> {
+    let mut reader = Reader::new(text);
+    let mut value = T::blank();
+    match value.read(&mut reader).and_then(|()| reader.end()) {
+        Ok(()) => Ok(value),
+        Err(Failed) => Err(reader.misread()),
     }
 }
 

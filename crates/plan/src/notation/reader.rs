@@ -1,11 +1,6 @@
-//! The reader: JSON text as a serde deserializer.
+//! The reader: the one place that knows how JSON is written.
 
 use std::borrow::Cow;
-
-use serde::Deserializer;
-use serde::de::{
-    DeserializeSeed, EnumAccess, Error, Expected, MapAccess, SeqAccess, Unexpected, VariantAccess, Visitor,
-};
 
 use super::Misread;
 use super::number::Written;
@@ -13,95 +8,82 @@ use super::number::Written;
 /// Lists and objects within each other: deeper than any plan, and shallow enough for any stack.
 const DEPTH: u8 = 128;
 
-/// What is wrong; the reader knows where. Nothing that was read is kept, so no sentence has to be made of it.
-#[derive(Clone, Copy, Debug)]
-pub struct Wrong {
+/// What is wrong. Nothing that was read is kept, so no sentence has to be made of it.
+#[derive(Clone, Copy)]
+struct Wrong {
     what: &'static str,
     is_broken: bool,
 }
 
-impl Wrong {
-    const fn broken(what: &'static str) -> Self {
-        Wrong { what, is_broken: true }
-    }
+/// Something could not be read; the reader knows what and where.
+#[derive(Clone, Copy, Debug)]
+pub struct Failed;
 
-    const fn unfit(what: &'static str) -> Self {
-        Wrong { what, is_broken: false }
-    }
+/// What reading comes to.
+pub type Outcome<T = ()> = Result<T, Failed>;
+
+/// The fields of an object.
+pub struct Fields {
+    /// Their names, at most 64.
+    pub names: &'static [&'static str],
+    /// Which of them must be there, a bit each, the first the lowest.
+    pub required: u64,
+    /// Another field is refused, and not passed over.
+    pub is_closed: bool,
 }
-
-impl std::fmt::Display for Wrong {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(self.what)
-    }
-}
-
-impl std::error::Error for Wrong {}
-
-impl Error for Wrong {
-    fn custom<T: std::fmt::Display>(_: T) -> Self {
-        Wrong::unfit("something that cannot be used here")
-    }
-    fn invalid_type(_: Unexpected<'_>, _: &dyn Expected) -> Self {
-        Wrong::unfit("another kind of value is expected")
-    }
-    fn invalid_value(_: Unexpected<'_>, _: &dyn Expected) -> Self {
-        Wrong::unfit("another value is expected")
-    }
-    fn invalid_length(_: usize, _: &dyn Expected) -> Self {
-        Wrong::unfit("another number of values is expected")
-    }
-    fn unknown_variant(_: &str, _: &'static [&'static str]) -> Self {
-        Wrong::unfit("an unknown name")
-    }
-    fn unknown_field(_: &str, _: &'static [&'static str]) -> Self {
-        Wrong::unfit("an unknown field")
-    }
-    fn missing_field(_: &'static str) -> Self {
-        Wrong::unfit("a field is missing")
-    }
-    fn duplicate_field(_: &'static str) -> Self {
-        Wrong::unfit("a field is there twice")
-    }
-}
-
-type Outcome<T> = Result<T, Wrong>;
 
 /// A place in a text.
 pub struct Reader<'text> {
     text: &'text str,
     at: usize,
     depth: u8,
+    /// A field of the object that begins here which was read already.
+    tag: Option<&'static str>,
+    wrong: Wrong,
 }
 
 impl<'text> Reader<'text> {
-    pub const fn new(text: &'text str) -> Self {
-        Reader { text, at: 0, depth: 0 }
+    pub(super) const fn new(text: &'text str) -> Self {
+        Reader { text, at: 0, depth: 0, tag: None, wrong: Wrong { what: "", is_broken: false } }
     }
 
-    /// What is wrong and where.
-    pub fn misread(&self, wrong: Wrong) -> Misread {
+    /// The text is no JSON.
+    #[cold]
+    fn broken(&mut self, what: &'static str) -> Failed {
+        self.wrong = Wrong { what, is_broken: true };
+        Failed
+    }
+
+    /// It is, but not of what is asked for.
+    #[cold]
+    pub(super) fn unfit(&mut self, what: &'static str) -> Failed {
+        self.wrong = Wrong { what, is_broken: false };
+        Failed
+    }
+
+    /// What is wrong and where, after something failed.
+    pub(super) fn misread(&self) -> Misread {
         let before = self.text.get(..self.at).unwrap_or(self.text);
         let line = before.rsplit('\n').next().unwrap_or_default();
         Misread {
-            what: wrong.what,
+            what: self.wrong.what,
             line: before.bytes().filter(|byte| *byte == b'\n').count() + 1,
             column: line.chars().count() + 1,
-            is_broken: wrong.is_broken,
+            is_broken: self.wrong.is_broken,
         }
     }
 
     /// Nothing but blanks is left.
-    pub fn end(&mut self) -> Outcome<()> {
+    pub(super) fn end(&mut self) -> Outcome {
         match self.peek() {
             None => Ok(()),
-            Some(_) => Err(Wrong::broken("the text goes on after its end")),
+            Some(_) => Err(self.broken("the text goes on after its end")),
         }
     }
 
     /// The next byte that is no blank.
     #[inline(never)]
-    fn peek(&mut self) -> Option<u8> {
+    pub(super) fn peek(&mut self) -> Option<u8> {
         let rest = self.text.as_bytes().get(self.at..)?;
         let blanks = rest.iter().take_while(|byte| matches!(byte, b' ' | b'\n' | b'\t' | b'\r')).count();
         self.at += blanks;
@@ -116,27 +98,27 @@ impl<'text> Reader<'text> {
 
     /// Why what follows is not what was asked for.
     #[inline(never)]
-    fn mismatch(&mut self) -> Wrong {
+    fn mismatch(&mut self) -> Failed {
         match self.peek() {
             Some(b'"' | b'{' | b'[' | b't' | b'f' | b'n' | b'-' | b'0'..=b'9') => {
-                Wrong::unfit("another kind of value is expected")
+                self.unfit("another kind of value is expected")
             }
-            Some(_) => Wrong::broken("no JSON value"),
-            None => Wrong::broken("the text ends too early"),
+            Some(_) => self.broken("no JSON value"),
+            None => self.broken("the text ends too early"),
         }
     }
 
-    fn literal(&mut self, word: &'static str) -> Outcome<()> {
+    fn literal(&mut self, word: &'static str) -> Outcome {
         let is_there = self.text.get(self.at..).is_some_and(|rest| rest.starts_with(word));
         if !is_there {
-            return Err(Wrong::broken("no JSON value"));
+            return Err(self.broken("no JSON value"));
         }
         self.at += word.len();
         Ok(())
     }
 
     #[inline(never)]
-    fn truth(&mut self) -> Outcome<bool> {
+    pub(super) fn truth(&mut self) -> Outcome<bool> {
         match self.peek() {
             Some(b't') => self.literal("true").map(|()| true),
             Some(b'f') => self.literal("false").map(|()| false),
@@ -149,23 +131,23 @@ impl<'text> Reader<'text> {
             return Err(self.mismatch());
         }
         let rest = self.text.as_bytes().get(self.at..).unwrap_or_default();
-        let (number, length) = Written::scan(rest).ok_or(Wrong::broken("no JSON number"))?;
+        let (number, length) = Written::scan(rest).ok_or_else(|| self.broken("no JSON number"))?;
         self.at += length;
         Ok(number)
     }
 
     #[inline(never)]
-    fn real(&mut self) -> Outcome<f64> {
-        self.number()?.value().ok_or(Wrong::broken("the number is too large"))
+    pub(super) fn real(&mut self) -> Outcome<f64> {
+        self.number()?.value().ok_or_else(|| self.broken("the number is too large"))
     }
 
     #[inline(never)]
-    fn whole(&mut self) -> Outcome<(u64, bool)> {
-        self.number()?.whole().ok_or(Wrong::unfit("a whole number is expected"))
+    pub(super) fn whole(&mut self) -> Outcome<(u64, bool)> {
+        self.number()?.whole().ok_or_else(|| self.unfit("a whole number is expected"))
     }
 
     #[inline(never)]
-    fn string(&mut self) -> Outcome<Cow<'text, str>> {
+    pub(super) fn string(&mut self) -> Outcome<Cow<'text, str>> {
         if !self.take(b'"') {
             return Err(self.mismatch());
         }
@@ -189,16 +171,15 @@ impl<'text> Reader<'text> {
                     made.push_str(piece);
                     made.push(self.escaped()?);
                 }
-                Some(_) => return Err(Wrong::broken("a control character in a string")),
-                None => return Err(Wrong::broken("the text ends too early")),
+                Some(_) => return Err(self.broken("a control character in a string")),
+                None => return Err(self.broken("the text ends too early")),
             }
         }
     }
 
     /// What follows a backslash.
     fn escaped(&mut self) -> Outcome<char> {
-        const UNKNOWN: Wrong = Wrong::broken("an unknown escape");
-        let letter = self.text.as_bytes().get(self.at).copied().ok_or(UNKNOWN)?;
+        let letter = self.text.as_bytes().get(self.at).copied().unwrap_or_default();
         let plain = match letter {
             b'"' | b'\\' | b'/' => char::from(letter),
             b'b' => '\u{8}',
@@ -207,7 +188,7 @@ impl<'text> Reader<'text> {
             b'r' => '\r',
             b't' => '\t',
             b'u' => return self.unicode(),
-            _ => return Err(UNKNOWN),
+            _ => return Err(self.broken("an unknown escape")),
         };
         self.at += 1;
         Ok(plain)
@@ -215,21 +196,19 @@ impl<'text> Reader<'text> {
 
     /// `uXXXX`, or two of them for a character beyond 16 bits.
     fn unicode(&mut self) -> Outcome<char> {
-        const NONE: Wrong = Wrong::broken("no Unicode character");
-        let first = self.four_digits().ok_or(NONE)?;
-        let code = match first {
-            0xd800..=0xdbff => {
-                if self.text.as_bytes().get(self.at) != Some(&b'\\') {
-                    return Err(NONE);
-                }
-                self.at += 1;
-                let second =
-                    self.four_digits().filter(|second| (0xdc00..=0xdfff).contains(second)).ok_or(NONE)?;
-                0x1_0000 + ((first - 0xd800) << 10) + (second - 0xdc00)
-            }
-            _ => first,
-        };
-        char::from_u32(code).ok_or(NONE)
+        let character = self.code_point().and_then(char::from_u32);
+        character.ok_or_else(|| self.broken("no Unicode character"))
+    }
+
+    fn code_point(&mut self) -> Option<u32> {
+        let first = self.four_digits()?;
+        if !(0xd800..0xdc00).contains(&first) {
+            return Some(first);
+        }
+        self.text.as_bytes().get(self.at).filter(|byte| **byte == b'\\')?;
+        self.at += 1;
+        let second = self.four_digits().filter(|second| (0xdc00..=0xdfff).contains(second))?;
+        Some(0x1_0000 + ((first - 0xd800) << 10) + (second - 0xdc00))
     }
 
     fn four_digits(&mut self) -> Option<u32> {
@@ -240,12 +219,12 @@ impl<'text> Reader<'text> {
 
     /// Enters a list or an object.
     #[inline(never)]
-    fn enter(&mut self, bracket: u8) -> Outcome<()> {
+    fn enter(&mut self, bracket: u8) -> Outcome {
         if !self.take(bracket) {
             return Err(self.mismatch());
         }
         if self.depth == DEPTH {
-            return Err(Wrong::broken("too many lists within each other"));
+            return Err(self.broken("too many lists within each other"));
         }
         self.depth += 1;
         Ok(())
@@ -260,255 +239,187 @@ impl<'text> Reader<'text> {
         }
         if !is_first && !self.take(b',') {
             return Err(match self.peek() {
-                Some(_) => Wrong::broken("a comma is expected"),
-                None => Wrong::broken("the text ends too early"),
+                Some(_) => self.broken("a comma is expected"),
+                None => self.broken("the text ends too early"),
             });
         }
         if bracket == b'}' && self.peek() != Some(b'"') {
             return Err(match self.peek() {
-                Some(_) => Wrong::broken("a name is expected"),
-                None => Wrong::broken("the text ends too early"),
+                Some(_) => self.broken("a name is expected"),
+                None => self.broken("the text ends too early"),
             });
         }
         Ok(true)
     }
 
     #[inline(never)]
-    fn colon(&mut self) -> Outcome<()> {
-        if self.take(b':') { Ok(()) } else { Err(Wrong::broken("a colon is expected")) }
+    pub(super) fn colon(&mut self) -> Outcome {
+        if self.take(b':') { Ok(()) } else { Err(self.broken("a colon is expected")) }
     }
 
     /// Passes over a value of any kind.
-    fn skip(&mut self) -> Outcome<()> {
+    pub fn skip(&mut self) -> Outcome {
         match self.peek() {
             Some(b'"') => self.string().map(|_| ()),
             Some(b't' | b'f') => self.truth().map(|_| ()),
             Some(b'n') => self.literal("null"),
-            Some(b'[') => {
-                self.enter(b'[')?;
-                let mut is_first = true;
-                while self.next(b']', is_first)? {
-                    is_first = false;
-                    self.skip()?;
-                }
-                Ok(())
-            }
-            Some(b'{') => {
-                self.enter(b'{')?;
-                let mut is_first = true;
-                while self.next(b'}', is_first)? {
-                    is_first = false;
-                    self.string()?;
-                    self.colon()?;
-                    self.skip()?;
-                }
-                Ok(())
-            }
+            Some(b'[') => self.list(&mut |reader| reader.skip()),
+            Some(b'{') => self.entries(&mut |_, reader| {
+                reader.colon()?;
+                reader.skip()
+            }),
             Some(b'-' | b'0'..=b'9') => self.number().map(|_| ()),
             _ => Err(self.mismatch()),
         }
     }
-}
 
-/// The entries of a list or an object.
-struct Entries<'reader, 'text> {
-    reader: &'reader mut Reader<'text>,
-    bracket: u8,
-    is_first: bool,
-    is_over: bool,
-}
-
-impl<'reader, 'text> Entries<'reader, 'text> {
-    fn enter(reader: &'reader mut Reader<'text>, open: u8, bracket: u8) -> Outcome<Self> {
-        reader.enter(open)?;
-        Ok(Entries { reader, bracket, is_first: true, is_over: false })
-    }
-
-    fn next(&mut self) -> Outcome<bool> {
-        if self.is_over {
-            return Ok(false);
-        }
-        let is_there = self.reader.next(self.bracket, self.is_first)?;
-        self.is_first = false;
-        self.is_over = !is_there;
-        Ok(is_there)
-    }
-
-    /// A type that wants fewer entries than there are stops before the end.
-    fn leave(&mut self) -> Outcome<()> {
-        if self.next()? { Err(Wrong::unfit("another number of values is expected")) } else { Ok(()) }
-    }
-}
-
-impl<'text> SeqAccess<'text> for &mut Entries<'_, 'text> {
-    type Error = Wrong;
-    fn next_element_seed<T: DeserializeSeed<'text>>(&mut self, seed: T) -> Outcome<Option<T::Value>> {
-        if self.next()? { seed.deserialize(&mut *self.reader).map(Some) } else { Ok(None) }
-    }
-}
-
-impl<'text> MapAccess<'text> for &mut Entries<'_, 'text> {
-    type Error = Wrong;
-    fn next_key_seed<K: DeserializeSeed<'text>>(&mut self, seed: K) -> Outcome<Option<K::Value>> {
-        if self.next()? { seed.deserialize(&mut *self.reader).map(Some) } else { Ok(None) }
-    }
-    fn next_value_seed<V: DeserializeSeed<'text>>(&mut self, seed: V) -> Outcome<V::Value> {
-        self.reader.colon()?;
-        seed.deserialize(&mut *self.reader)
-    }
-}
-
-/// A variant: its name alone, or the name and its content as an object with one entry.
-struct Variant<'reader, 'text> {
-    reader: &'reader mut Reader<'text>,
-    has_content: bool,
-}
-
-impl<'text> EnumAccess<'text> for Variant<'_, 'text> {
-    type Error = Wrong;
-    type Variant = Self;
-    fn variant_seed<V: DeserializeSeed<'text>>(self, seed: V) -> Outcome<(V::Value, Self)> {
-        let name = seed.deserialize(&mut *self.reader)?;
-        if self.has_content {
-            self.reader.colon()?;
-        }
-        Ok((name, self))
-    }
-}
-
-impl<'text> VariantAccess<'text> for Variant<'_, 'text> {
-    type Error = Wrong;
-    fn unit_variant(self) -> Outcome<()> {
-        if self.has_content { Err(Wrong::unfit("a name alone is expected")) } else { Ok(()) }
-    }
-    fn newtype_variant_seed<T: DeserializeSeed<'text>>(self, seed: T) -> Outcome<T::Value> {
-        self.content()?;
-        seed.deserialize(&mut *self.reader)
-    }
-    fn tuple_variant<V: Visitor<'text>>(self, _: usize, visitor: V) -> Outcome<V::Value> {
-        self.content()?;
-        self.reader.deserialize_seq(visitor)
-    }
-    fn struct_variant<V: Visitor<'text>>(self, _: &'static [&'static str], visitor: V) -> Outcome<V::Value> {
-        self.content()?;
-        self.reader.deserialize_map(visitor)
-    }
-}
-
-impl Variant<'_, '_> {
-    fn content(&self) -> Outcome<()> {
-        if self.has_content { Ok(()) } else { Err(Wrong::unfit("a name with its content is expected")) }
-    }
-}
-
-macro_rules! whole_numbers {
-    ($($method:ident)*) => {
-        $(fn $method<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-            let (size, is_negative) = self.whole()?;
-            if !is_negative {
-                return visitor.visit_u64(size);
-            }
-            let value = 0_i64.checked_sub_unsigned(size).ok_or(Wrong::unfit("the number is too large"))?;
-            visitor.visit_i64(value)
-        })*
-    };
-}
-
-/// Each method reads what it is named for and refuses all else. A struct is an object and never a list.
-impl<'text> Deserializer<'text> for &mut Reader<'text> {
-    type Error = Wrong;
-
-    /// Only for the canonical form, which knows no types: every other type says what it is.
-    fn deserialize_any<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-        match self.peek() {
-            Some(b'{') => self.deserialize_map(visitor),
-            Some(b'[') => self.deserialize_seq(visitor),
-            Some(b'"') => self.deserialize_str(visitor),
-            Some(b't' | b'f') => self.deserialize_bool(visitor),
-            Some(b'n') => {
-                self.literal("null")?;
-                visitor.visit_unit()
-            }
-            _ => self.deserialize_f64(visitor),
-        }
-    }
-
-    whole_numbers! {
-        deserialize_i8 deserialize_i16 deserialize_i32 deserialize_i64
-        deserialize_u8 deserialize_u16 deserialize_u32 deserialize_u64
-    }
-
-    fn deserialize_bool<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-        visitor.visit_bool(self.truth()?)
-    }
-    fn deserialize_f32<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-        visitor.visit_f64(self.real()?)
-    }
-    fn deserialize_f64<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-        visitor.visit_f64(self.real()?)
-    }
-    fn deserialize_str<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-        visitor.visit_str(&self.string()?)
-    }
-    fn deserialize_string<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-        visitor.visit_str(&self.string()?)
-    }
-    fn deserialize_identifier<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-        visitor.visit_str(&self.string()?)
-    }
-    fn deserialize_option<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-        if self.peek() == Some(b'n') {
+    /// Passes over `null`, where that is what follows.
+    pub(super) fn null(&mut self) -> Outcome<bool> {
+        let is_null = self.peek() == Some(b'n');
+        if is_null {
             self.literal("null")?;
-            return visitor.visit_none();
         }
-        visitor.visit_some(self)
+        Ok(is_null)
     }
-    fn deserialize_newtype_struct<V: Visitor<'text>>(self, _: &'static str, visitor: V) -> Outcome<V::Value> {
-        visitor.visit_newtype_struct(self)
+
+    /// A list; `read` reads one value of it.
+    pub(super) fn list(&mut self, read: &mut dyn FnMut(&mut Self) -> Outcome) -> Outcome {
+        self.enter(b'[')?;
+        let mut is_first = true;
+        while self.next(b']', is_first)? {
+            is_first = false;
+            read(self)?;
+        }
+        Ok(())
     }
-    fn deserialize_seq<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-        let mut entries = Entries::enter(self, b'[', b']')?;
-        let value = visitor.visit_seq(&mut entries)?;
-        entries.leave()?;
-        Ok(value)
+
+    /// An object of any names; `read` gets a name, as what is wrong with it is told where it ends, and reads the colon and the value.
+    pub(super) fn entries(&mut self, read: &mut dyn FnMut(&str, &mut Self) -> Outcome) -> Outcome {
+        self.enter(b'{')?;
+        let mut is_first = true;
+        while self.next(b'}', is_first)? {
+            is_first = false;
+            let name = self.string()?;
+            read(&name, self)?;
+        }
+        Ok(())
     }
-    fn deserialize_tuple<V: Visitor<'text>>(self, _: usize, visitor: V) -> Outcome<V::Value> {
-        self.deserialize_seq(visitor)
+
+    /// An object of these fields; `read` gets the index of one and reads its value. The tag that was read before by
+    /// [`tag`](Self::tag) is passed over.
+    ///
+    /// # Errors
+    /// A field that is there twice, that must be there and is not, or that is not known where none else may be.
+    pub fn object(
+        &mut self,
+        fields: &Fields,
+        read: &mut dyn FnMut(usize, &mut Reader<'text>) -> Outcome,
+    ) -> Outcome {
+        const TWICE: &str = "a field is there twice";
+        let tag = self.tag.take();
+        let (mut there, mut tags) = (0_u64, 0);
+        self.entries(&mut |name, reader| {
+            let Some(index) = fields.names.iter().position(|known| *known == name) else {
+                let is_tag = tag == Some(name);
+                tags += u32::from(is_tag);
+                if tags > 1 {
+                    return Err(reader.unfit(TWICE));
+                }
+                if fields.is_closed && !is_tag {
+                    return Err(reader.unfit("an unknown field"));
+                }
+                reader.colon()?;
+                return reader.skip();
+            };
+            let bit = 1 << index;
+            if there & bit != 0 {
+                return Err(reader.unfit(TWICE));
+            }
+            there |= bit;
+            reader.colon()?;
+            read(index, reader)
+        })?;
+        if fields.required & !there == 0 { Ok(()) } else { Err(self.unfit("a field is missing")) }
     }
-    fn deserialize_map<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-        let mut entries = Entries::enter(self, b'{', b'}')?;
-        let value = visitor.visit_map(&mut entries)?;
-        entries.leave()?;
-        Ok(value)
+
+    /// Which of these names the field with this name says, of an object that begins here and is to be read next. Writers put
+    /// it first; where it is not, all before it is read twice.
+    ///
+    /// # Errors
+    /// Where it is missing, or no known name.
+    pub fn tag(&mut self, tag: &'static str, names: &[&str]) -> Outcome<usize> {
+        let (at, depth) = (self.at, self.depth);
+        self.enter(b'{')?;
+        let mut is_first = true;
+        while self.next(b'}', is_first)? {
+            is_first = false;
+            let is_tag = self.string()? == tag;
+            self.colon()?;
+            if is_tag {
+                let index = self.name(names)?;
+                (self.at, self.depth, self.tag) = (at, depth, Some(tag));
+                return Ok(index);
+            }
+            self.skip()?;
+        }
+        Err(self.unfit("a field is missing"))
     }
-    fn deserialize_struct<V: Visitor<'text>>(
-        self,
-        _: &'static str,
-        _: &'static [&'static str],
-        visitor: V,
-    ) -> Outcome<V::Value> {
-        self.deserialize_map(visitor)
+
+    /// One of these names, by its index.
+    ///
+    /// # Errors
+    /// Where it is another.
+    pub fn name(&mut self, names: &[&str]) -> Outcome<usize> {
+        let name = self.string()?;
+        names.iter().position(|known| *known == name).ok_or_else(|| self.unfit("an unknown name"))
     }
-    fn deserialize_enum<V: Visitor<'text>>(
-        self,
-        _: &'static str,
-        _: &'static [&'static str],
-        visitor: V,
-    ) -> Outcome<V::Value> {
+
+    /// The same, with the index of what stands for all others.
+    ///
+    /// # Errors
+    /// Where it is no name.
+    pub fn name_or(&mut self, names: &[&str], other: usize) -> Outcome<usize> {
+        let name = self.string()?;
+        Ok(names.iter().position(|known| *known == name).unwrap_or(other))
+    }
+
+    /// A name alone, or an object whose one field is a name with its content. `read` gets the index of the name and whether
+    /// there is a content, and reads that.
+    ///
+    /// # Errors
+    /// Where the name is another, or there are two.
+    pub fn variant(
+        &mut self,
+        names: &[&str],
+        read: &mut dyn FnMut(usize, bool, &mut Reader<'text>) -> Outcome,
+    ) -> Outcome {
         if self.peek() != Some(b'{') {
-            return visitor.visit_enum(Variant { reader: self, has_content: false });
+            let index = self.name(names)?;
+            return read(index, false, self);
         }
-        let mut entries = Entries::enter(self, b'{', b'}')?;
-        if !entries.next()? {
-            return Err(Wrong::unfit("a name is missing"));
+        self.enter(b'{')?;
+        if !self.next(b'}', true)? {
+            return Err(self.unfit("a name is missing"));
         }
-        let value = visitor.visit_enum(Variant { reader: entries.reader, has_content: true })?;
-        entries.leave()?;
-        Ok(value)
+        let index = self.name(names)?;
+        self.colon()?;
+        read(index, true, self)?;
+        if self.next(b'}', false)? { Err(self.unfit("another number of values is expected")) } else { Ok(()) }
     }
-    fn deserialize_ignored_any<V: Visitor<'text>>(self, visitor: V) -> Outcome<V::Value> {
-        self.skip()?;
-        visitor.visit_unit()
+
+    /// Refuses a content where there is to be none.
+    ///
+    /// # Errors
+    /// Where there is one.
+    pub fn bare(&mut self, has_content: bool) -> Outcome {
+        if has_content { Err(self.unfit("a name alone is expected")) } else { Ok(()) }
     }
-    serde::forward_to_deserialize_any! { <V: Visitor<'text>> char bytes byte_buf unit unit_struct tuple_struct }
+
+    /// Asks for a content.
+    ///
+    /// # Errors
+    /// Where there is none.
+    pub fn content(&mut self, has_content: bool) -> Outcome {
+        if has_content { Ok(()) } else { Err(self.unfit("a name with its content is expected")) }
+    }
 }

@@ -1,13 +1,14 @@
 use std::collections::BTreeMap;
 
+use counterpoise_geometry::SortedMap;
 use proptest::prelude::*;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use super::number::{Written, write_number};
-use super::{Misread, read, write, write_document};
+use super::{Misread, Outcome, Read, Reader, read, write, write_document};
 
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(deny_unknown_fields)]
 struct Sample {
     text: String,
@@ -17,16 +18,29 @@ struct Sample {
     truth: bool,
     maybe: Option<Box<Sample>>,
     list: Vec<[f64; 2]>,
-    names: BTreeMap<String, Choice>,
+    names: SortedMap<String, Choice>,
 }
 
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 #[serde(rename_all = "snake_case")]
 enum Choice {
     Bare,
     One(f64),
-    Two(bool, String),
+    Two { yes: bool, word: String },
     Named { a: u16, b: Vec<Choice> },
+}
+
+/// A value of any kind.
+#[derive(Debug)]
+struct Anything;
+
+impl Read for Anything {
+    fn blank() -> Self {
+        Anything
+    }
+    fn read(&mut self, reader: &mut Reader<'_>) -> Outcome {
+        reader.skip()
+    }
 }
 
 fn text() -> impl Strategy<Value = String> {
@@ -47,7 +61,7 @@ fn choice() -> impl Strategy<Value = Choice> {
     let leaf = prop_oneof![
         Just(Choice::Bare),
         finite().prop_map(Choice::One),
-        (any::<bool>(), text()).prop_map(|(a, b)| Choice::Two(a, b)),
+        (any::<bool>(), text()).prop_map(|(yes, word)| Choice::Two { yes, word }),
     ];
     leaf.prop_recursive(3, 12, 3, |inner| {
         (any::<u16>(), proptest::collection::vec(inner, 0..3)).prop_map(|(a, b)| Choice::Named { a, b })
@@ -69,7 +83,7 @@ fn sample() -> impl Strategy<Value = Sample> {
                 truth,
                 maybe: None,
                 list,
-                names,
+                names: names.into_iter().collect(),
             })
     };
     (plain(), proptest::option::of(plain()))
@@ -131,7 +145,7 @@ proptest! {
         if cut { bytes.truncate(at) } else { bytes[at] = byte }
         if let Ok(text) = String::from_utf8(bytes) {
             let expected = serde_json::from_str::<serde::de::IgnoredAny>(&text);
-            let found = read::<serde::de::IgnoredAny>(&text);
+            let found = read::<Anything>(&text);
             // A value that is passed over may be a number that no `f64` holds: neither of the two looks.
             prop_assert_eq!(found.is_ok(), expected.is_ok(), "{} {:?} {:?}", text, found, expected);
             prop_assert!(found.err().is_none_or(|error| error.is_broken));
@@ -313,11 +327,54 @@ fn numbers_and_lists_of_the_wrong_size_are_refused() {
 }
 
 #[test]
+fn maps_of_thousands_of_names_are_refused() {
+    let text = |many: usize| {
+        let entries: Vec<String> = (0..many).rev().map(|k| format!("\"{k:06}\":1.5")).collect();
+        format!("{{{}}}", entries.join(","))
+    };
+    assert_eq!(read::<SortedMap<String, f64>>(&text(4096)).map(|map| map.len()), Ok(4096));
+    assert!(read::<SortedMap<String, f64>>(&text(4097)).is_err_and(|error| error.what == "too many names"));
+}
+
+#[test]
+fn tags_are_found_wherever_they_stand() {
+    #[derive(Debug, PartialEq, Read)]
+    #[serde(tag = "by", rename_all = "lowercase", deny_unknown_fields)]
+    enum Way {
+        Foot,
+        Sea { miles: f64, by_night: bool },
+    }
+    let sea = Way::Sea { miles: 2.0, by_night: true };
+    for text in [
+        r#"{"by": "sea", "miles": 2, "by_night": true}"#,
+        r#"{"miles": 2, "by_night": true, "by": "sea"}"#,
+        r#"{"by_night": true, "b\u0079": "sea", "miles": 2}"#,
+    ] {
+        assert_eq!(read::<Way>(text).as_ref(), Ok(&sea), "{text}");
+    }
+    assert_eq!(read(r#"{"by": "foot"}"#), Ok(Way::Foot));
+    for text in [
+        "{}",
+        r#""foot""#,
+        r#"{"by": 1}"#,
+        r#"{"by": "air"}"#,
+        r#"{"by": "foot", "by": "foot"}"#,
+        r#"{"by": "foot", "miles": 2}"#,
+        r#"{"by": "sea", "miles": 2}"#,
+        r#"{"by": "sea", "miles": 2, "by_night": true, "by": "sea"}"#,
+        r#"{"miles": {"by": "foot"}}"#,
+    ] {
+        assert!(read::<Way>(text).is_err_and(|error| !error.is_broken), "{text}");
+    }
+    assert!(read::<Way>(r#"{"miles": 2, "by""#).is_err_and(|error| error.is_broken));
+}
+
+#[test]
 fn deep_texts_are_refused_and_do_not_exhaust_the_stack() {
     let deep = |depth| format!("{}{}", "[".repeat(depth), "]".repeat(depth));
-    assert!(read::<serde::de::IgnoredAny>(&deep(128)).is_ok());
-    assert!(read::<serde::de::IgnoredAny>(&deep(129)).is_err());
-    assert!(read::<serde::de::IgnoredAny>(&deep(1_000_000)).is_err());
+    assert!(read::<Anything>(&deep(128)).is_ok());
+    assert!(read::<Anything>(&deep(129)).is_err());
+    assert!(read::<Anything>(&deep(1_000_000)).is_err());
 }
 
 #[test]
@@ -333,16 +390,18 @@ fn escapes_are_read_and_lone_surrogates_refused() {
 #[test]
 fn documents_have_a_field_a_line_and_lists_on_one() {
     let choice = Choice::Named { a: 1, b: vec![Choice::Named { a: 2, b: vec![] }, Choice::Bare] };
-    let names =
-        BTreeMap::from([("n".to_owned(), choice), ("m".to_owned(), Choice::Two(true, String::new()))]);
+    let names = BTreeMap::from([
+        ("n".to_owned(), choice),
+        ("m".to_owned(), Choice::Two { yes: true, word: String::new() }),
+    ]);
     let text = write_document(&(names.clone(), BTreeMap::<String, bool>::new()).0);
     assert_eq!(
         text,
-        "{\n  \"m\": {\n    \"two\": [true,\"\"]\n  },\n  \"n\": {\n    \"named\": {\n      \"a\": 1,\n      \"b\": [{\"named\": {\"a\": 2, \"b\": []}},\"bare\"]\n    }\n  }\n}\n"
+        "{\n  \"m\": {\n    \"two\": {\n      \"yes\": true,\n      \"word\": \"\"\n    }\n  },\n  \"n\": {\n    \"named\": {\n      \"a\": 1,\n      \"b\": [{\"named\": {\"a\": 2, \"b\": []}},\"bare\"]\n    }\n  }\n}\n"
     );
     assert_eq!(write_document(&BTreeMap::<String, bool>::new()), "{}\n");
     assert_eq!(
         write(&names),
-        r#"{"m":{"two":[true,""]},"n":{"named":{"a":1,"b":[{"named":{"a":2,"b":[]}},"bare"]}}}"#
+        r#"{"m":{"two":{"yes":true,"word":""}},"n":{"named":{"a":1,"b":[{"named":{"a":2,"b":[]}},"bare"]}}}"#
     );
 }

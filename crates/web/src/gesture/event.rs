@@ -1,5 +1,6 @@
 //! What goes into the reducer and what comes out.
 
+use counterpoise_plan::notation::Read;
 use serde::{Deserialize, Serialize};
 
 /// The primary button: contact of a finger, a pen's tip or the left mouse button.
@@ -8,7 +9,7 @@ pub(super) const PRIMARY: u16 = 1;
 pub(super) const MIDDLE: u16 = 4;
 
 /// What happened.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Read)]
 #[serde(rename_all = "snake_case")]
 pub enum EventKind {
     /// A button went down or a finger touched.
@@ -30,7 +31,7 @@ pub enum EventKind {
 }
 
 /// What kind of pointer.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, Read)]
 #[serde(rename_all = "snake_case")]
 pub enum PointerKind {
     /// A finger.
@@ -44,7 +45,7 @@ pub enum PointerKind {
 }
 
 /// One event of the stage. CSS px of the stage, x right, y down.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 pub struct Event {
     /// What happened.
     #[serde(rename = "type")]
@@ -102,7 +103,7 @@ impl Event {
 }
 
 /// What one finger does on the stage.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, Read)]
 #[serde(rename_all = "snake_case")]
 pub enum Mode {
     /// Pans; no handle is hit.
@@ -117,7 +118,7 @@ pub enum Mode {
 }
 
 /// A handle on the screen, CSS px.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 pub struct Spot {
     /// As in the scene.
     pub id: String,
@@ -128,7 +129,7 @@ pub struct Spot {
 }
 
 /// What the stage shows at the moment.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, Read)]
 #[serde(default)]
 pub struct Context {
     /// What one finger does.

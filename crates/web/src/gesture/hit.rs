@@ -1,6 +1,7 @@
 //! Which handles a pointer reaches, and which of them a repeated tap means.
 
 use counterpoise_geometry::by_number;
+use counterpoise_plan::notation::Read;
 use serde::{Deserialize, Serialize};
 
 use super::event::{Event, PointerKind, Spot};
@@ -30,7 +31,7 @@ pub(super) fn within(handles: &[Spot], at: [f64; 2], reach: Reach) -> Vec<Spot> 
 }
 
 /// The last tap that hit a handle.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 pub(super) struct LastTap {
     pub id: String,
     pub x: f64,

@@ -1,12 +1,13 @@
 //! What the reducer remembers between events: plain values, to be stored anywhere.
 
+use counterpoise_plan::notation::Read;
 use serde::{Deserialize, Serialize};
 
 use super::event::{PointerKind, Spot};
 use super::hit::LastTap;
 
 /// The state between two calls. Starts as `Default`.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, Read)]
 #[serde(default)]
 pub struct GestureState {
     /// A pen was seen: touch pans and zooms only.
@@ -25,7 +26,7 @@ impl GestureState {
 }
 
 /// A pointer that is down.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
 pub(super) struct Contact {
     pub id: i64,
     pub kind: PointerKind,
@@ -36,7 +37,7 @@ pub(super) struct Contact {
 }
 
 /// What is under way.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, Read)]
 #[serde(rename_all = "snake_case")]
 pub(super) enum Doing {
     #[default]
