@@ -12,5 +12,5 @@ fuzz_target!(|bytes: &[u8]| {
     let strategy = (start(), proptest::collection::vec(edit(), 0..4), words);
     let Some((start, edits, words)) = made(bytes, &strategy) else { return };
     let plan = edits.iter().fold(start, |plan, edit| apply(&plan, edit).unwrap_or(plan));
-    laws::sheet_is_made_or_refused(&plan, &laws::plain_sheet(&words));
+    laws::sheet_is_made_or_refused(&plan, &laws::plain_sheet(&words.into_iter().collect()));
 });
