@@ -156,12 +156,12 @@ async fn lost_and_changed_files_mend_themselves_or_say_what_to_do(browser: &Brow
     assert!(before.as_str().is_some_and(|words| words.ends_with(" 0 damaged")), "{before}");
 
     // Files lost, with the server there: fetched again.
-    later(browser, &format!("{cache} for (const name of ['js/main.js', 'css/balance.css', 'pkg/counterpoise_web_bg.wasm']) await cache.delete(new URL(name, location.origin).href)")).await?;
+    later(browser, &format!("{cache} for (const name of ['js/main.js', 'js/first.js', 'pkg/counterpoise_web_bg.wasm']) await cache.delete(new URL(name, location.origin).href)")).await?;
     assert_ne!(state().await?, before);
     open(browser, &site, "").await?;
     assert_eq!(state().await?, before);
     // Files changed: a worker looks at each once in its life, and a new one looks again.
-    later(browser, &format!("{cache} for (const name of ['js/store.js', 'style.css']) await cache.put(new URL(name, location.origin).href, new Response('damaged', {{ headers: {{ 'Content-Type': name.endsWith('js') ? 'text/javascript' : 'text/css' }} }}))")).await?;
+    later(browser, &format!("{cache} for (const name of ['js/first.js', 'style.css']) await cache.put(new URL(name, location.origin).href, new Response('damaged', {{ headers: {{ 'Content-Type': name.endsWith('js') ? 'text/javascript' : 'text/css' }} }}))")).await?;
     assert!(state().await?.as_str().is_some_and(|words| words.ends_with(" 2 damaged")));
     let again = "const found = await navigator.serviceWorker.getRegistration(); await found.unregister(); return true";
     later(browser, again).await?;

@@ -49,6 +49,7 @@ mod strips;
 mod sweep;
 mod symmetry;
 mod turned_head;
+mod turning;
 mod uncertainty;
 
 pub use balance::{
@@ -91,6 +92,7 @@ pub use symmetry::{
     unevenness, unevenness_and_moved,
 };
 pub use turned_head::TurnedHead;
+pub use turning::bounds_of;
 pub use uncertainty::{
     Band, CI95_SD, EDGE_COMMON_SHARE, EDGE_CORRELATION_MM, Estimate, MeasuredBrow, MeasuredPair,
     depth_behind_centre_line, measure_pair,

@@ -17,7 +17,9 @@ pub fn greater(a: f64, b: f64) -> f64 {
 /// Sorts numbers in rising order; what is no number goes to the ends, by its sign ([`f64::total_cmp`]).
 #[inline(never)]
 pub fn rising(numbers: &mut [f64]) {
-    numbers.sort_unstable_by(f64::total_cmp);
+    let mut pairs: Vec<(f64, usize)> = numbers.iter().map(|number| (*number, 0)).collect();
+    rising_pairs(&mut pairs);
+    numbers.iter_mut().zip(pairs).for_each(|(number, (sorted, _))| *number = sorted);
 }
 
 /// Sorts numbers with what they stand for in rising order; those that are equal by the latter.

@@ -11,10 +11,11 @@ mod tail;
 
 use std::fmt;
 
-use kurbo::{BezPath, CubicBez, ParamCurve, ParamCurveExtrema, PathEl, Point, Shape};
+use kurbo::{BezPath, CubicBez, ParamCurve, PathEl, Point, Shape};
 
 pub(crate) use self::derivatives::{CLEARANCES, Derivatives, clearances, derivatives};
 pub(crate) use self::pieces::{DIP_AT, Pieces, SHARP_BELOW, build};
+use crate::turning::turning_points;
 use crate::{CaliperPoints, Contour, OutlineParams, Param};
 
 /// Points of [`Outline::contour`] on each piece, in the order of the module's description. Dense where the curves
@@ -316,14 +317,13 @@ fn caliper_points(pieces: &Pieces) -> CaliperPoints {
     }
 }
 
-/// The point of the curve that scores more than `best`, if any does.
+/// The point of the curve that scores more than `best`, if any does; `score` is linear.
 fn farthest(curve: &CubicBez, best: Point, score: impl Fn(Point) -> f64) -> Point {
-    let candidates = curve.extrema();
     // Rounding in an extremum next to an end point must not outscore that end.
     let rounding = 1e-12;
     [curve.p0, curve.p3]
         .into_iter()
-        .chain(candidates.iter().map(|&t| curve.eval(t)))
+        .chain(turning_points(curve, &score))
         .fold(best, |best, p| if score(p) > score(best) + rounding { p } else { best })
 }
 

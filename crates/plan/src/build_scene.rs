@@ -1,7 +1,7 @@
 //! Putting the drawing together.
 
 use counterpoise_geometry::{
-    FaceFrame, Landmark, Pose, Side, SideGuides, image_from_side_by, patches_path, regions,
+    FaceFrame, Landmark, Pose, Side, SideGuides, bounds_of, image_from_side_by, patches_path, regions,
 };
 use kurbo::{Affine, BezPath, Line, PathEl, Point, Rect, Shape as _};
 
@@ -336,7 +336,8 @@ fn bounds(scene: &Scene, frame: Option<&FaceFrame>) -> [f64; 4] {
         .iter()
         // The ruler may lie anywhere and the end line starts down at the nose; neither should shrink the brows.
         .filter(|item| !matches!(item.kind, Kind::Ruler | Kind::EndLine))
-        .fold(BROWS_MM, |bounds, item| bounds.union(item.path.bounding_box()));
+        .filter_map(|item| bounds_of(&item.path))
+        .fold(BROWS_MM, |bounds, around| bounds.union(around));
     let eyes = Landmark::ALL
         .iter()
         .filter(|landmark| matches!(landmark, Landmark::OuterCorner(_) | Landmark::Pupil(_)))

@@ -287,6 +287,7 @@ fn sizes() -> Result<Vec<(&'static str, usize)>, Problem> {
         .collect();
     let folder = target_dir().join("bench-dist");
     release::write(&folder)?;
+    release::join(&folder)?;
     let mut files = Vec::new();
     release::collect(&folder, &mut files)
         .map_err(|error| format!("cannot list {}: {error}", folder.display()))?;

@@ -5,10 +5,17 @@ use std::path::{Path, PathBuf};
 use crate::command::{root, target_dir};
 use crate::pinned::sum_of;
 use crate::shrink::shrunk;
-use crate::{Problem, licences, offline, page, scorm, single};
+use crate::{Problem, licences, link, offline, page, scorm, single};
 
 /// The whole page as one file.
 const ONE_FILE: &str = "counterpoise.html";
+/// The scripts that the page begins with, in one.
+const FIRST_SCRIPT: &str = "js/first.js";
+/// Its style sheets likewise, by the name of the first.
+const FIRST_STYLE: &str = "style.css";
+/// How the page names a style sheet, and asks for its first script before it is run.
+const STYLE: &str = r#"<link rel="stylesheet" href=""#;
+const PRELOAD: &str = r#"<link rel="modulepreload" href="js/main.js">"#;
 /// Folder of the bills of materials, one for each of the page's modules.
 const BILLS: &str = "bills-of-materials";
 /// Folder and name of each licence that goes wherever the page goes; the last is that of the sheet's font.
@@ -55,7 +62,7 @@ fn make() -> Result<String, Problem> {
             .map_err(|error| format!("cannot empty {}: {error}", packed.display()))?;
     }
     write_packed(&dist, &packed)?;
-    offline::keep(&dist)?;
+    finish(&dist)?;
     copy(&packed, &dist)?;
     licences::write_bills(&dist.join(BILLS))?;
     let failed = |error: std::io::Error| format!("cannot write {}: {error}", dist.display());
@@ -78,6 +85,50 @@ pub fn write(folder: &Path) -> Result<(), Problem> {
     }
     copy(&root().join("www"), folder)?;
     copy(&root().join("demo"), &folder.join("demo"))
+}
+
+/// Makes a page that [`write`] wrote ready for a host: what it begins with in few files, and kept without a network.
+///
+/// # Errors
+/// Where the page is not as expected, or the folder cannot be written.
+pub fn finish(site: &Path) -> Result<(), Problem> {
+    join(site)?;
+    offline::keep(site)
+}
+
+/// Puts the scripts that a page begins with into one, and its style sheets: fewer ways to the host, and a fifth less to load.
+///
+/// # Errors
+/// As [`finish`].
+pub fn join(site: &Path) -> Result<(), Problem> {
+    link::join(site, "js/main.js", FIRST_SCRIPT)?;
+    let failed = |path: &str, error: std::io::Error| format!("{path}: {error}");
+    let read = |path: &str| std::fs::read_to_string(site.join(path)).map_err(|error| failed(path, error));
+    let mut styles = String::new();
+    let mut page = String::new();
+    for line in read("index.html")?.lines() {
+        let sheet = line.trim_start().strip_prefix(STYLE).and_then(|rest| rest.split('"').next());
+        if let Some(path) = sheet {
+            styles.push_str(&read(path)?);
+            std::fs::remove_file(site.join(path)).map_err(|error| failed(path, error))?;
+            if path == FIRST_STYLE {
+                page.push_str(&format!("{line}\n"));
+            }
+        } else {
+            page.push_str(
+                &line.replace(
+                    PRELOAD,
+                    &format!("{PRELOAD}\n  {}", PRELOAD.replace("js/main.js", FIRST_SCRIPT)),
+                ),
+            );
+            page.push('\n');
+        }
+    }
+    if styles.is_empty() || !page.contains(FIRST_SCRIPT) || !page.contains(FIRST_STYLE) {
+        return Err("index.html does not begin as it did".into());
+    }
+    std::fs::write(site.join(FIRST_STYLE), styles).map_err(|error| failed(FIRST_STYLE, error))?;
+    std::fs::write(site.join("index.html"), page).map_err(|error| failed("index.html", error))
 }
 
 /// Writes a page that [`write`] wrote as one file, and as a package for each set of lessons, into a folder.

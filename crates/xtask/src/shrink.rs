@@ -1,5 +1,5 @@
-//! The page's sources without what only their readers need: comments, blank space, long local names. Every module stays a
-//! file of its own and does the same; `serve` shows the sources as they are.
+//! The page's sources without what only their readers need: comments, blank space, long local names. Every module does the
+//! same afterwards; `serve` shows the sources as they are.
 
 use std::path::Path;
 
@@ -18,7 +18,7 @@ use crate::Problem;
 pub fn shrunk(path: &Path, content: Vec<u8>) -> Result<Vec<u8>, Problem> {
     let shrink: fn(&str) -> Result<String, Problem> =
         match path.extension().and_then(|ending| ending.to_str()) {
-            Some("js") => script,
+            Some("js") => module_script,
             Some("css") => |text| Ok(style_sheet(text)),
             _ => return Ok(content),
         };
@@ -28,7 +28,10 @@ pub fn shrunk(path: &Path, content: Vec<u8>) -> Result<Vec<u8>, Problem> {
 }
 
 /// A module without comments and blank space. Names at its top level stay, local ones become short.
-fn script(text: &str) -> Result<String, Problem> {
+///
+/// # Errors
+/// Where it cannot be read.
+pub fn module_script(text: &str) -> Result<String, Problem> {
     shortened(text, SourceType::mjs())
 }
 
@@ -85,7 +88,7 @@ mod tests {
     #[test]
     fn script_keeps_imports_exports_and_strings_and_loses_comments() {
         let text = "// Why.\nimport { a } from \"./a.js\";\n/** What. */\nexport function told(given) {\n  const long = given + 1;\n  return `${long} // ${a(long)}`;\n}\n";
-        let made = script(text).unwrap();
+        let made = module_script(text).unwrap();
         assert!(made.contains("import{a}from\"./a.js\"") && made.contains("export function told("), "{made}");
         assert!(made.contains(" // ") && !made.contains("Why") && !made.contains("What"), "{made}");
         assert!(!made.contains("long") && !made.contains("given"), "{made}");
@@ -93,7 +96,7 @@ mod tests {
 
     #[test]
     fn script_that_cannot_be_read_is_refused() {
-        assert!(script("export function (").is_err());
+        assert!(module_script("export function (").is_err());
     }
 
     #[test]

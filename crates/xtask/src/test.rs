@@ -5,7 +5,7 @@ use std::process::Command;
 use clap::ValueEnum;
 
 use crate::command::{cargo, root, run, target_dir};
-use crate::{Problem, axe, browsers, offline, page, release, server, tool, weights};
+use crate::{Problem, axe, browsers, page, release, server, tool, weights};
 
 /// A part of the checks.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -97,6 +97,7 @@ fn page(rest: &[String]) -> Result<(), Problem> {
     let (site, packed) = (target_dir().join("page-site"), target_dir().join("page-packed"));
     release::write(&site)?;
     release::write_packed(&site, &packed)?;
+    release::join(&site)?;
     // Two releases that differ in nothing that is seen, for the way from one to the next.
     let releases = target_dir().join("page-releases");
     for name in ["one", "two"] {
@@ -109,7 +110,7 @@ fn page(rest: &[String]) -> Result<(), Problem> {
                 .and_then(|text| std::fs::write(&texts, text))
                 .map_err(|error| format!("{}: {error}", texts.display()))?;
         }
-        offline::keep(&folder)?;
+        release::finish(&folder)?;
     }
     let other = server::Server::of_another_site(vec![
         ("packed/", packed.clone()),
