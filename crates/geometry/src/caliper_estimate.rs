@@ -7,6 +7,7 @@
 use kurbo::{Point, Vec2};
 
 use crate::contour::edges;
+use crate::order::within;
 use crate::{CaliperPoints, Contour};
 
 impl Contour {
@@ -246,7 +247,7 @@ impl<'a> Edge<'a> {
         for _ in 0..ROUNDS {
             // A hollow "extreme" is a corner between two of them: it stays where it is.
             let step = if curve[2] < 0.0 { -0.5 * curve[1] / curve[2] } else { 0.0 };
-            rest = step.clamp(-0.5 * reach, 0.5 * reach);
+            rest = within(step, -0.5 * reach, 0.5 * reach);
             if rest.abs() < STILL * reach {
                 break;
             }

@@ -5,6 +5,7 @@
 
 use kurbo::{ParamCurve, Point, Vec2};
 
+use crate::order::within;
 use crate::outline::{DIP_AT, Pieces, build};
 use crate::{Outline, OutlineParams, Param};
 
@@ -180,7 +181,7 @@ fn handle_at(params: &OutlineParams, id: &str) -> Option<Point> {
 
 fn clamped(param: Param, value: f64) -> f64 {
     let (least, greatest) = param.info().range;
-    value.clamp(least, greatest)
+    within(value, least, greatest)
 }
 
 fn bulb_top(params: &OutlineParams) -> Point {

@@ -72,7 +72,7 @@ pub use lift::{LiftPlace, LiftProfile, PairLift, PerPlace, PoseBrows, Split, pai
 pub use measure::{MEASURE_COUNT, Measure, MeasureInfo};
 pub use natural_brow::{contour_from_trace, retrace};
 pub use norms::{Norm, difference_percentile, norm, percentile};
-pub use order::{by_number, rising};
+pub use order::{by_number, rising, within};
 pub use outline::{OUTLINE_POINTS, Outline, OutlineError, OutlineFault};
 pub use overlap::overlap_area;
 pub use param::{OutlineParams, PARAM_COUNT, Param, ParamInfo, Unit};

@@ -14,6 +14,20 @@ pub fn greater(a: f64, b: f64) -> f64 {
     if b > a { b } else { a }
 }
 
+/// The number, or the nearer of these ends where it is beyond one; what is no number stays so. `f64::clamp` brings what writes the ends down
+/// where they are the wrong way round, which is more code than all of JSON.
+#[inline]
+#[must_use]
+pub fn within(number: f64, least: f64, greatest: f64) -> f64 {
+    if number < least {
+        least
+    } else if number > greatest {
+        greatest
+    } else {
+        number
+    }
+}
+
 /// Sorts numbers in rising order; what is no number goes to the ends, by its sign ([`f64::total_cmp`]).
 #[inline(never)]
 pub fn rising(numbers: &mut [f64]) {
@@ -60,6 +74,11 @@ mod tests {
     fn lesser_and_greater_are_the_librarys() {
         for (a, b) in [(1.0, 2.0), (2.0, 1.0), (-1.0, -1.0), (f64::NEG_INFINITY, 0.0), (3.0, f64::INFINITY)] {
             assert_eq!((lesser(a, b), greater(a, b)), (a.min(b), a.max(b)));
+            let (least, greatest) = (a.min(b), a.max(b));
+            for number in [-1.5, 0.0, 1.5, 2.5, f64::INFINITY] {
+                assert_eq!(within(number, least, greatest), number.clamp(least, greatest));
+            }
+            assert!(within(f64::NAN, least, greatest).is_nan());
         }
         assert_eq!((lesser(1.0, f64::NAN), greater(1.0, f64::NAN)), (1.0, 1.0));
     }

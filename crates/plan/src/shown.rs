@@ -2,6 +2,8 @@
 
 use counterpoise_geometry::{SortedMap, Unit};
 
+use crate::notation::fixed;
+
 /// The key of a catalogue whose text is the decimal sign of its language.
 pub const DECIMAL_SIGN: &str = "number.decimal_sign";
 
@@ -38,7 +40,7 @@ pub fn shown(unit: &str, value: f64) -> String {
     if !value.is_finite() {
         return "–".into();
     }
-    let text = format!("{value:.*}", decimals(unit));
+    let text = fixed(value, decimals(unit));
     match text.strip_prefix('-') {
         Some(rest) if rest.bytes().all(|byte| byte == b'0' || byte == b'.') => rest.into(),
         _ => text,

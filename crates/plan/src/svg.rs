@@ -6,7 +6,7 @@ use counterpoise_geometry::{Side, SortedMap};
 use kurbo::{Affine, BezPath, PathEl, Point};
 use serde::{Deserialize, Serialize};
 
-use crate::notation::Read;
+use crate::notation::{Read, fixed};
 use crate::{Align, Kind, Label, Plan, Scene, scene, shown_in};
 
 /// How a drawing is made.
@@ -175,7 +175,7 @@ fn photo(out: &mut String, scene: &Scene, plan: &Plan, options: &SvgOptions) {
         return;
     }
     let svg_from_image = Affine::FLIP_Y * image_from_face.inverse();
-    let coefficients: Vec<String> = svg_from_image.as_coeffs().iter().map(|c| format!("{c:.9}")).collect();
+    let coefficients: Vec<String> = svg_from_image.as_coeffs().iter().map(|c| fixed(*c, 9)).collect();
     let _ = writeln!(
         out,
         "<image width=\"{}\" height=\"{}\" transform=\"matrix({})\" href=\"{}\"/>",
@@ -294,7 +294,7 @@ fn scale_bar(out: &mut String, x0: f64, y0: f64, colours: &Colours) {
         number(LABEL_MM),
         colours.ink,
         colours.ground,
-        SCALE_BAR_MM
+        number(SCALE_BAR_MM)
     );
 }
 
@@ -327,7 +327,7 @@ fn path_data(path: &BezPath) -> String {
 
 /// Micrometres are finer than any printer, so three decimals; zeros at the end are dropped.
 fn number(value: f64) -> String {
-    let text = format!("{value:.3}");
+    let text = fixed(value, 3);
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".into() } else { text.into() }
 }

@@ -1,7 +1,7 @@
 //! What a client may move: a few wishes, each of which moves several numbers of both outlines, within the artist's limits.
 
 use counterpoise_geometry::{
-    Contour, Outline as Shape, OutlineParams, Param, PerSide, RegionAreas, Side, regions,
+    Contour, Outline as Shape, OutlineParams, Param, PerSide, RegionAreas, Side, regions, within,
 };
 use serde::{Deserialize, Serialize};
 
@@ -242,7 +242,7 @@ fn moved(base: &Pair, way: &Way) -> Pair {
         for (wish, far) in WISHES.iter().zip(way) {
             for (param, by) in wish.moves {
                 let (low, high) = param.info().range;
-                next = next.with(*param, (next.get(*param) + by * far).clamp(low, high));
+                next = next.with(*param, within(next.get(*param) + by * far, low, high));
             }
         }
         Some(next)

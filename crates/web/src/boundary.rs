@@ -225,7 +225,7 @@ pub fn trap_for_test() {
 
 /// The error of the core as the object that JavaScript catches.
 pub(crate) fn refusal(error: PlanError) -> JsValue {
-    to_js(&error).unwrap_or_else(|_| JsValue::from_str(&error.to_string()))
+    to_js(&error).unwrap_or_else(|_| JsValue::from_str(error.code))
 }
 
 /// What the page itself got wrong; no user can cause it.

@@ -6,6 +6,7 @@ use super::answer::LIMIT_SLACK_PCT;
 use super::one_side::{PreparedSide, add_square};
 use super::overlap::{OutlinePoints, PerPoint};
 use super::{BalanceProblem, Preference, SidePrice};
+use crate::order::within;
 use crate::outline::{
     CLEARANCES, Derivatives, OUTLINE_POINTS, build, clearances, corresponding_points, derivatives,
     valid_pieces,
@@ -136,7 +137,7 @@ impl Prepared {
     pub(crate) fn boxed(&self, pair: &Pair) -> Pair {
         std::array::from_fn(|s| {
             let side = &self.sides[s];
-            OutlineParams(std::array::from_fn(|i| pair[s].0[i].clamp(side.low[i], side.high[i])))
+            OutlineParams(std::array::from_fn(|i| within(pair[s].0[i], side.low[i], side.high[i])))
         })
     }
 

@@ -1,6 +1,7 @@
 //! One step of the solver: a quadratic model with a few linear limits, inside a box.
 
 use crate::cholesky::solve_spd;
+use crate::order::within;
 
 /// `½ dᵀ H d + gᵀ d` under `value + slope · d ≤ 0` for each limit and `low ≤ d ≤ high`.
 pub(crate) struct Quadratic<'a> {
@@ -58,7 +59,7 @@ pub(crate) fn solve(problem: &Quadratic) -> Option<Step> {
     }
     let mut step = last?;
     for i in 0..n {
-        step.change[i] = step.change[i].clamp(problem.low[i], problem.high[i]);
+        step.change[i] = within(step.change[i], problem.low[i], problem.high[i]);
     }
     Some(step)
 }
@@ -141,7 +142,7 @@ fn solve_free(problem: &Quadratic, held: &[i8]) -> Option<Step> {
                 continue;
             }
             let others: f64 = (0..limits).filter(|&l| l != k).map(|l| matrix[k][l] * prices[l]).sum();
-            let price = ((right[k] - others) / matrix[k][k]).clamp(0.0, problem.cap);
+            let price = within((right[k] - others) / matrix[k][k], 0.0, problem.cap);
             moved = moved.max((price - prices[k]).abs());
             prices[k] = price;
         }

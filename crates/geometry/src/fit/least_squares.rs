@@ -4,6 +4,7 @@ use kurbo::{Point, Vec2};
 
 use super::nearest::Edges;
 use crate::cholesky::solve_spd;
+use crate::order::within;
 use crate::outline::{OUTLINE_POINTS, corresponding_points, derivatives, valid_pieces};
 use crate::{OutlineParams, PARAM_COUNT, Param, ParamInfo};
 
@@ -114,7 +115,7 @@ fn step(params: &OutlineParams, normal: &Normal, damping: f64) -> Option<Outline
     let mut next = *params;
     for (&i, change) in free.iter().zip(change) {
         let (least, greatest) = bounds(Param::ALL[i].param);
-        next.0[i] = (params.0[i] + change).clamp(least, greatest);
+        next.0[i] = within(params.0[i] + change, least, greatest);
     }
     Some(next)
 }

@@ -2,6 +2,7 @@
 
 use kurbo::Point;
 
+use crate::order::within;
 use crate::{Contour, OutlineParams, Param};
 
 /// Where the arch is looked for, as shares of the length from front to tail: past the bulb, before the tail.
@@ -52,7 +53,7 @@ fn with_arch_at(contour: &Contour, share: f64) -> OutlineParams {
     ];
     numbers.into_iter().fold(OutlineParams::natural_median(), |params, (param, value)| {
         let (least, greatest) = param.info().range;
-        params.with(param, value.clamp(least, greatest))
+        params.with(param, within(value, least, greatest))
     })
 }
 

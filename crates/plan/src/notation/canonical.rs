@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::digits::{Tie, shortest};
 use super::writer::write_text;
 use super::{Outcome, Read, Reader};
 
@@ -95,69 +96,16 @@ fn write_ecmascript(out: &mut String, number: f64) {
     if number < 0.0 {
         out.push('-');
     }
-    let (digits, exponent) = shortest_digits(number.abs());
-    let count = i32::try_from(digits.len()).unwrap_or(i32::MAX);
-    // The number is 0.digits times ten to this power: the `n` of the standard.
-    let power = exponent + 1;
-    let zeros = |many: i32| "0".repeat(many.max(0).unsigned_abs() as usize);
-    match power {
-        1..=21 if power >= count => {
-            out.push_str(&digits);
-            out.push_str(&zeros(power - count));
-        }
-        1..=21 => {
-            let (whole, rest) = digits.split_at(power.unsigned_abs() as usize);
-            out.push_str(whole);
-            out.push('.');
-            out.push_str(rest);
-        }
-        -5..=0 => {
-            out.push_str("0.");
-            out.push_str(&zeros(-power));
-            out.push_str(&digits);
-        }
-        _ => {
-            let (first, rest) = digits.split_at(1);
-            out.push_str(first);
-            if !rest.is_empty() {
-                out.push('.');
-                out.push_str(rest);
-            }
-            out.push_str(if power > 0 { "e+" } else { "e-" });
-            out.push_str(&(power - 1).unsigned_abs().to_string());
-        }
+    /// Powers of ten that are written without an exponent.
+    const PLAIN: std::ops::Range<i32> = -6..21;
+    let decimal = shortest(number.abs(), Tie::Even);
+    if PLAIN.contains(&decimal.exponent) {
+        decimal.write_plain(out);
+        return;
     }
-}
-
-/// The shortest digits that give a positive number back, and the power of ten of the first. Where two such are equally near, the even
-/// one, as RFC 8785 has it (appendix B, "round to even"); the standard library takes the upper one.
-fn shortest_digits(number: f64) -> (String, i32) {
-    /// An `f64` has at most so many digits before only zeros follow.
-    const ALL_DIGITS: usize = 770;
-    let parted = |text: &str| {
-        let (digits, exponent) = text.split_once('e').unwrap_or((text, "0"));
-        let digits: String = digits.chars().filter(char::is_ascii_digit).collect();
-        (digits, exponent.parse::<i32>().unwrap_or(0))
-    };
-    let (mut digits, exponent) = parted(&format!("{number:e}"));
-    let last = digits.pop().unwrap_or('0');
-    let lower =
-        char::from_u32(u32::from(last).wrapping_sub(1)).filter(|_| "13579".contains(last)).unwrap_or(last);
-    let mut even = digits.clone();
-    even.push(lower);
-    digits.push(last);
-    if lower != last
-        && even.parse::<u64>().is_ok()
-        // Not the standard library's reader: its table is ten kilobytes that do not compress.
-        && super::read(&format!("{}e{}", even, exponent + 1 - even.len() as i32)) == Ok(number)
-    {
-        let (exact, of_exact) = parted(&format!("{number:.ALL_DIGITS$e}"));
-        let rest = exact.strip_prefix(&even).and_then(|rest| rest.strip_prefix('5'));
-        if of_exact == exponent && rest.is_some_and(|rest| rest.bytes().all(|digit| digit == b'0')) {
-            return (even, exponent);
-        }
-    }
-    (digits, exponent)
+    decimal.write_digits(out);
+    out.push_str(if decimal.exponent < 0 { "e-" } else { "e+" });
+    out.push_str(&decimal.exponent.unsigned_abs().to_string());
 }
 
 /// A JSON text in canonical form; `None` where it is none.

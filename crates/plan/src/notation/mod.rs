@@ -6,6 +6,7 @@
 
 mod big;
 mod canonical;
+mod digits;
 mod number;
 mod read;
 mod reader;
@@ -18,6 +19,7 @@ use std::fmt;
 use serde::Serialize;
 
 pub use canonical::canonical_text;
+pub(crate) use digits::fixed;
 pub use read::Read;
 pub use reader::{Failed, Fields, Outcome, Reader};
 pub(crate) use writer::write_document;

@@ -1,9 +1,7 @@
-//! Numbers as text: the nearest `f64` of a decimal number, and the shortest decimal number of an `f64`.
+//! Numbers read: the nearest `f64` of a decimal number.
 //!
-//! The usual fast ways to do either need tables of ten kilobytes each that do not compress. Nearly every number of a plan
+//! The usual fast way needs tables of ten kilobytes each that do not compress. Nearly every number of a plan
 //! is settled without one: by one division, or by one division of 128 bits, both exact before they are rounded once.
-
-use std::fmt::Write;
 
 use super::big::Big;
 
@@ -85,6 +83,13 @@ impl<'text> Written<'text> {
         }
         let text = text.get(first..end_of_digits)?;
         Some((Written { text, negative, digits, exponent, is_whole }, at))
+    }
+
+    /// The nearest `f64` of `digits · 10^exponent`, as [`value`](Self::value).
+    pub(super) fn of(digits: u64, exponent: i32) -> Option<f64> {
+        let text = digits.to_string();
+        let text = text.as_bytes();
+        Written { text, negative: false, digits: Some(digits), exponent, is_whole: false }.value()
     }
 
     /// The whole number: its size, and whether it is below zero. `None` with point or exponent, or beyond 64 bits.
@@ -194,32 +199,4 @@ fn rounded(whole: u128, is_more: bool, exponent: i32) -> Option<f64> {
     }
     let biased = u64::from((top + MOST_EXPONENT).unsigned_abs());
     Some(f64::from_bits((biased << (SIGNIFICAND_BITS - 1)) | (significand_bits & (EXACT_WHOLE / 2 - 1))))
-}
-
-/// The shortest decimal number that is read as exactly this one, with a point or an exponent; `null` where it is not finite.
-pub fn write_number(out: &mut String, value: f64) {
-    /// Decimals that most numbers of a plan get by with.
-    const DECIMALS: usize = 4;
-    const SCALE: f64 = 1e4;
-    /// Numbers of up to 15 digits are told apart by an `f64`, so one that gives the value back is the only such one.
-    const FIFTEEN_DIGITS: f64 = 1e15;
-    if !value.is_finite() {
-        out.push_str("null");
-        return;
-    }
-    let size = value.abs();
-    let scaled = (size * SCALE).round();
-    // A string takes every write.
-    if scaled < FIFTEEN_DIGITS && scaled / SCALE == size {
-        if value.is_sign_negative() {
-            out.push('-');
-        }
-        let scaled = scaled as u64;
-        let _ = write!(out, "{}.{:0DECIMALS$}", scaled / SCALE as u64, scaled % SCALE as u64);
-        // One decimal stays, so that a number that may have decimals looks like one.
-        let surplus = out.bytes().rev().take(DECIMALS - 1).take_while(|byte| *byte == b'0').count();
-        out.truncate(out.len() - surplus);
-    } else {
-        let _ = write!(out, "{value:?}");
-    }
 }

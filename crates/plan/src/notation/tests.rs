@@ -5,7 +5,8 @@ use proptest::prelude::*;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
-use super::number::{Written, write_number};
+use super::digits::{fixed, write_number};
+use super::number::Written;
 use super::{Misread, Outcome, Read, Reader, read, write, write_document};
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Read)]
@@ -194,6 +195,43 @@ proptest! {
         write_number(&mut text, value);
         prop_assert_eq!(text.parse::<f64>().unwrap().to_bits(), value.to_bits());
         prop_assert_eq!(text, format!("{value:?}"));
+    }
+}
+
+proptest! {
+    #[test]
+    fn decimals_are_those_of_the_standard_library(value in finite(), halves in -400_i32..400, decimals in 0_usize..10) {
+        let half = f64::from(halves) / 8.0;
+        prop_assert_eq!(fixed(half, decimals), format!("{half:.decimals$}"));
+        if value.abs() < 1e9 {
+            prop_assert_eq!(fixed(value, decimals), format!("{value:.decimals$}"));
+        }
+    }
+}
+
+#[test]
+fn shortest_numbers_at_the_edges_are_those_of_the_standard_library() {
+    let powers = (-1074..1024).map(|power| 2_f64.powi(power));
+    let tens = (-323..309).map(|power| format!("1e{power}").parse::<f64>().unwrap());
+    for value in
+        powers.chain(tens).chain([5e-324, 1.5e-323, f64::MAX, f64::MIN_POSITIVE, 9_007_199_254_740_993.0])
+    {
+        for value in [value, value.next_up(), value.next_down()].into_iter().filter(|value| value.is_finite())
+        {
+            let mut text = String::new();
+            write_number(&mut text, value);
+            assert_eq!(text, format!("{value:?}"));
+        }
+    }
+}
+
+#[test]
+fn large_and_missing_numbers_with_decimals_are_numbers_all_the_same() {
+    assert_eq!(fixed(2e20, 2), format!("{:.2}", 2e20));
+    assert_eq!(fixed(-1e300, 1).len(), format!("{:.1}", -1e300).len());
+    assert_eq!(fixed(1.5e18, 0), format!("{:.0}", 1.5e18));
+    for value in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, -0.0] {
+        assert_eq!(fixed(value, 1), format!("{value:.1}"));
     }
 }
 

@@ -8,7 +8,7 @@ use serde::ser::{
     SerializeTupleStruct, SerializeTupleVariant, Serializer,
 };
 
-use super::number::write_number;
+use super::digits::write_number;
 
 /// A value as one line without blanks.
 pub fn write_line<T: Serialize + ?Sized>(value: &T) -> String {
