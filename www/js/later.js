@@ -26,6 +26,8 @@ export function panelLater(fetch, make, { isPresent, show, meanwhile, failed }) 
     asked: (...told) => panel?.asked?.(...told),
     loaded: () => panel?.loaded?.(),
     changed: (...told) => panel?.changed?.(...told),
+    /** Settles when it has arrived, or was lost, where it is on its way. */
+    arrived: () => arriving,
     /** Fetches its file before it is wanted; that it fails is told when it is wanted. */
     prepare: () => fetch().catch(() => {}),
   };

@@ -10,10 +10,7 @@ import { layOutForHand } from "./hand.js";
 import { panelLater } from "./later.js";
 import { fillTexts, firstText, loadMessages, locale, storageWhy, text } from "./messages.js";
 import { createFlags } from "./panels/balance_flags.js";
-import { createHairPanel } from "./panels/hair.js";
 import { createLive } from "./panels/live.js";
-import { createPhotoPanel } from "./panels/photo.js";
-import { createPointsPanel } from "./panels/points.js";
 import { createShapePanel } from "./panels/shape.js";
 import { TOUCH_UP } from "./pose_photos.js";
 import { rememberSetting, setting } from "./settings.js";
@@ -228,9 +225,9 @@ async function start() {
     },
   });
   const panels = {
-    photo: createPhotoPanel(byId("panel-photo"), app),
-    points: createPointsPanel(byId("panel-points"), app),
-    hair: createHairPanel(byId("panel-hair"), app),
+    photo: later("photo", () => import("./panels/photo.js"), "createPhotoPanel"),
+    points: later("points", () => import("./panels/points.js"), "createPointsPanel"),
+    hair: later("hair", () => import("./panels/hair.js"), "createHairPanel"),
     poses: later("poses", () => import("./panels/poses.js"), "createPosesPanel"),
     shape: createShapePanel(byId("panel-shape"), app),
     balance: later("balance", () => import("./panels/balance.js"), "createBalancePanel"),
@@ -387,6 +384,8 @@ async function start() {
   addEventListener("hashchange", openAsked);
   if (isFramed) await embed();
   app.setView({});
+  // The first step is there before the page says that it is.
+  await panels[steps.present()]?.arrived?.();
   document.documentElement.dataset.ready = "true";
   // The other panels and views are fetched while nothing else is done, so that each opens at once, and without a network from then on.
   setTimeout(() => {

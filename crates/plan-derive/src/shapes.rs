@@ -38,7 +38,7 @@ pub fn of_fields(container: &Container, fields: &FieldsNamed) -> Result<Reading>
     let read = quote! {
         #table
         *self = <Self as ::counterpoise_plan::notation::Read>::blank();
-        reader.object(&FIELDS, &mut |index, reader| {
+        reader.object(&FIELDS, &mut |index: usize, reader: &mut ::counterpoise_plan::notation::Reader<'_>| {
             // Borrowed as a whole, so that the closure holds one address and not one for each field.
             let whole = &mut *self;
             #arms
@@ -103,7 +103,7 @@ pub fn of_variants(container: &Container, data: &DataEnum) -> Result<Reading> {
         let arms = choice(&arms);
         quote! {
             #names
-            reader.variant(NAMES, &mut |index, has_content, reader| #arms)
+            reader.variant(NAMES, &mut |(index, has_content): (usize, bool), reader: &mut ::counterpoise_plan::notation::Reader<'_>| #arms)
         }
     };
     Ok(Reading { blank, read })
@@ -118,7 +118,7 @@ fn content(container: &Container, variant: &Variant) -> Result<TokenStream> {
             let table = table(&[], container.is_closed, false);
             quote!({
                 #table
-                reader.object(&FIELDS, &mut |_, _| Ok(()))?;
+                reader.object(&FIELDS, &mut |_: usize, _: &mut ::counterpoise_plan::notation::Reader<'_>| Ok(()))?;
                 *self = Self::#name;
                 Ok(())
             })
@@ -141,7 +141,7 @@ fn content(container: &Container, variant: &Variant) -> Result<TokenStream> {
             quote!({
                 #table
                 #(let mut #places: #kinds = #blanks;)*
-                reader.object(&FIELDS, &mut |index, reader| #arms)?;
+                reader.object(&FIELDS, &mut |index: usize, reader: &mut ::counterpoise_plan::notation::Reader<'_>| #arms)?;
                 *self = Self::#name { #(#names: #places),* };
                 Ok(())
             })

@@ -25,7 +25,7 @@ impl Read for Tree {
         *self = match reader.peek() {
             Some(b'{') => {
                 let mut grown = BTreeMap::new();
-                reader.entries(&mut |name, reader| {
+                reader.entries(&mut |name: &str, reader: &mut Reader<'_>| {
                     reader.colon()?;
                     let mut value = Tree::Null;
                     value.read(reader)?;

@@ -21,7 +21,7 @@ use serde::Serialize;
 pub use canonical::canonical_text;
 pub(crate) use digits::fixed;
 pub use read::Read;
-pub use reader::{Failed, Fields, Outcome, Reader};
+pub use reader::{Failed, Fields, Outcome, ReadNext, Reader};
 pub(crate) use writer::write_document;
 
 pub use counterpoise_plan_derive::Read;

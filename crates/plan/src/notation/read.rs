@@ -101,7 +101,7 @@ impl<T: Read> Read for Vec<T> {
     }
     fn read(&mut self, reader: &mut Reader<'_>) -> Outcome {
         self.clear();
-        reader.list(&mut |reader| {
+        reader.list(&mut |(), reader: &mut Reader<'_>| {
             let mut value = T::blank();
             value.read(reader)?;
             self.push(value);
@@ -117,7 +117,7 @@ impl<T: Read, const N: usize> Read for [T; N] {
     fn read(&mut self, reader: &mut Reader<'_>) -> Outcome {
         const ANOTHER: &str = "another number of values is expected";
         let mut places = self.iter_mut();
-        reader.list(&mut |reader| match places.next() {
+        reader.list(&mut |(), reader: &mut Reader<'_>| match places.next() {
             Some(place) => place.read(reader),
             None => Err(reader.unfit(ANOTHER)),
         })?;
@@ -134,7 +134,7 @@ impl<T: Read> Read for SortedMap<String, T> {
         /// Three times as many as there are texts. A list of millions from the last to the first would take minutes.
         const MOST_NAMES: usize = 4096;
         self.clear();
-        reader.entries(&mut |name, reader| {
+        reader.entries(&mut |name: &str, reader: &mut Reader<'_>| {
             if self.len() == MOST_NAMES {
                 return Err(reader.unfit("too many names"));
             }
@@ -166,8 +166,11 @@ impl<T: Read> Read for PerSide<T> {
         const NAMES: [&str; 2] = [Side::Right.name(), Side::Left.name()];
         let required = if T::IS_REQUIRED { 0b11 } else { 0 };
         *self = PerSide::blank();
-        reader.object(&Fields { names: &NAMES, required, is_closed: true }, &mut |index, reader| {
-            if index == 0 { self.right.read(reader) } else { self.left.read(reader) }
-        })
+        reader.object(
+            &Fields { names: &NAMES, required, is_closed: true },
+            &mut |index: usize, reader: &mut Reader<'_>| {
+                if index == 0 { self.right.read(reader) } else { self.left.read(reader) }
+            },
+        )
     }
 }

@@ -22,6 +22,23 @@ pub struct Failed;
 /// What reading comes to.
 pub type Outcome<T = ()> = Result<T, Failed>;
 
+/// What reads the next value, of which this is known: the index of its field, its name, or nothing.
+///
+/// A closure does; called as one it would bring a second copy of itself, for whoever might call it once.
+pub trait ReadNext<Known> {
+    /// Reads it.
+    ///
+    /// # Errors
+    /// Where it is not as expected; the reader knows why.
+    fn read_next(&mut self, known: Known, reader: &mut Reader<'_>) -> Outcome;
+}
+
+impl<Known, F: FnMut(Known, &mut Reader<'_>) -> Outcome> ReadNext<Known> for F {
+    fn read_next(&mut self, known: Known, reader: &mut Reader<'_>) -> Outcome {
+        self(known, reader)
+    }
+}
+
 /// The fields of an object.
 pub struct Fields {
     /// Their names, at most 64.
@@ -263,8 +280,8 @@ impl<'text> Reader<'text> {
             Some(b'"') => self.string().map(|_| ()),
             Some(b't' | b'f') => self.truth().map(|_| ()),
             Some(b'n') => self.literal("null"),
-            Some(b'[') => self.list(&mut |reader| reader.skip()),
-            Some(b'{') => self.entries(&mut |_, reader| {
+            Some(b'[') => self.list(&mut |(), reader: &mut Reader<'_>| reader.skip()),
+            Some(b'{') => self.entries(&mut |_: &str, reader: &mut Reader<'_>| {
                 reader.colon()?;
                 reader.skip()
             }),
@@ -283,24 +300,24 @@ impl<'text> Reader<'text> {
     }
 
     /// A list; `read` reads one value of it.
-    pub(super) fn list(&mut self, read: &mut dyn FnMut(&mut Self) -> Outcome) -> Outcome {
+    pub(super) fn list(&mut self, read: &mut dyn ReadNext<()>) -> Outcome {
         self.enter(b'[')?;
         let mut is_first = true;
         while self.next(b']', is_first)? {
             is_first = false;
-            read(self)?;
+            read.read_next((), self)?;
         }
         Ok(())
     }
 
     /// An object of any names; `read` gets a name, as what is wrong with it is told where it ends, and reads the colon and the value.
-    pub(super) fn entries(&mut self, read: &mut dyn FnMut(&str, &mut Self) -> Outcome) -> Outcome {
+    pub(super) fn entries(&mut self, read: &mut dyn for<'name> ReadNext<&'name str>) -> Outcome {
         self.enter(b'{')?;
         let mut is_first = true;
         while self.next(b'}', is_first)? {
             is_first = false;
             let name = self.string()?;
-            read(&name, self)?;
+            read.read_next(&name, self)?;
         }
         Ok(())
     }
@@ -310,15 +327,11 @@ impl<'text> Reader<'text> {
     ///
     /// # Errors
     /// A field that is there twice, that must be there and is not, or that is not known where none else may be.
-    pub fn object(
-        &mut self,
-        fields: &Fields,
-        read: &mut dyn FnMut(usize, &mut Reader<'text>) -> Outcome,
-    ) -> Outcome {
+    pub fn object(&mut self, fields: &Fields, read: &mut dyn ReadNext<usize>) -> Outcome {
         const TWICE: &str = "a field is there twice";
         let tag = self.tag.take();
         let (mut there, mut tags) = (0_u64, 0);
-        self.entries(&mut |name, reader| {
+        self.entries(&mut |name: &str, reader: &mut Reader<'_>| {
             let Some(index) = fields.names.iter().position(|known| *known == name) else {
                 let is_tag = tag == Some(name);
                 tags += u32::from(is_tag);
@@ -337,7 +350,7 @@ impl<'text> Reader<'text> {
             }
             there |= bit;
             reader.colon()?;
-            read(index, reader)
+            read.read_next(index, reader)
         })?;
         if fields.required & !there == 0 { Ok(()) } else { Err(self.unfit("a field is missing")) }
     }
@@ -388,14 +401,10 @@ impl<'text> Reader<'text> {
     ///
     /// # Errors
     /// Where the name is another, or there are two.
-    pub fn variant(
-        &mut self,
-        names: &[&str],
-        read: &mut dyn FnMut(usize, bool, &mut Reader<'text>) -> Outcome,
-    ) -> Outcome {
+    pub fn variant(&mut self, names: &[&str], read: &mut dyn ReadNext<(usize, bool)>) -> Outcome {
         if self.peek() != Some(b'{') {
             let index = self.name(names)?;
-            return read(index, false, self);
+            return read.read_next((index, false), self);
         }
         self.enter(b'{')?;
         if !self.next(b'}', true)? {
@@ -403,7 +412,7 @@ impl<'text> Reader<'text> {
         }
         let index = self.name(names)?;
         self.colon()?;
-        read(index, true, self)?;
+        read.read_next((index, true), self)?;
         if self.next(b'}', false)? { Err(self.unfit("another number of values is expected")) } else { Ok(()) }
     }
 
