@@ -141,8 +141,7 @@ impl VariantRule {
     }
 }
 
-fn each(attributes: &[Attribute], read: impl FnMut(ParseNestedMeta<'_>) -> Result<()>) -> Result<()> {
-    let mut read = read;
+fn each(attributes: &[Attribute], mut read: impl FnMut(ParseNestedMeta<'_>) -> Result<()>) -> Result<()> {
     attributes
         .iter()
         .filter(|attribute| attribute.path().is_ident("serde"))

@@ -42,8 +42,7 @@ fn parted(size: f64) -> (u64, i32) {
     }
 }
 
-/// `whole · 2^two · 10^ten`, rounded down, and how what is left compares with a half; it is none where the last is false. The result fits into
-/// 64 bits.
+/// `whole · 2^two · 10^ten`, rounded down, how the rest compares with a half, and whether there is one. The result has to fit into 64 bits.
 fn cut(whole: u64, two: i32, ten: i32) -> (u64, Ordering, bool) {
     /// Powers of ten up to here have at most 74 bits, which a significand leaves.
     const TENS: i32 = 22;
@@ -70,14 +69,14 @@ fn cut(whole: u64, two: i32, ten: i32) -> (u64, Ordering, bool) {
         quotient = (quotient << 1) | u64::from(number.take(&divisor));
         number.double();
     }
-    let is_left = !number.is_zero();
+    let has_rest = !number.is_zero();
     let is_half = number.take(&divisor);
     let order = match (is_half, number.is_zero()) {
         (true, true) => Ordering::Equal,
         (true, false) => Ordering::Greater,
         (false, _) => Ordering::Less,
     };
-    (quotient, order, is_left)
+    (quotient, order, has_rest)
 }
 
 /// The shortest decimal number that is read as this positive finite one; of those the nearest.
@@ -88,10 +87,10 @@ pub fn shortest(size: f64, tie: Tie) -> Decimal {
     let top = two + 63 - whole.leading_zeros() as i32;
     let mut exponent = (f64::from(top) * std::f64::consts::LOG10_2).floor() as i32;
     let of = |exponent: i32| cut(whole, two, ENOUGH_DIGITS as i32 - 1 - exponent);
-    let (mut all, mut order, mut is_left) = of(exponent);
+    let (mut all, mut order, mut has_rest) = of(exponent);
     if all >= most {
         exponent += 1;
-        (all, order, is_left) = of(exponent);
+        (all, order, has_rest) = of(exponent);
     }
     let first = if size < f64::MIN_POSITIVE { 1 } else { KEPT_DIGITS };
     for count in first..=ENOUGH_DIGITS {
@@ -99,7 +98,7 @@ pub fn shortest(size: f64, tie: Tie) -> Decimal {
         let (low, rest) = (all / unit, all % unit);
         let order = match (rest * 2).cmp(&unit) {
             _ if unit == 1 => order,
-            Ordering::Equal if is_left => Ordering::Greater,
+            Ordering::Equal if has_rest => Ordering::Greater,
             order => order,
         };
         let is_up = match order {
