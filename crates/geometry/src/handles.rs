@@ -229,6 +229,7 @@ fn solve(params: &OutlineParams, id: &str, param: Param, height: f64) -> Option<
         return Some(*params);
     }
     let mut effect = 0.0_f64;
+    let mut crossed = None;
     for step in 1..=SEARCH_STEPS {
         let [before, share] = [step - 1, step].map(|step| f64::from(step) / f64::from(SEARCH_STEPS));
         for end in [least, greatest] {
@@ -239,8 +240,12 @@ fn solve(params: &OutlineParams, id: &str, param: Param, height: f64) -> Option<
                 if above(outer).is_some() { outer } else { halved(inner, outer, |v| above(v).is_none()) };
             let beyond = above(outer).unwrap_or(off);
             effect = effect.max((beyond - off).abs());
-            if (off < 0.0) != (beyond < 0.0) && effect >= NO_EFFECT_MM {
-                let value = halved(inner, outer, |v| above(v).is_none_or(|at| (at < 0.0) != (off < 0.0)));
+            if (off < 0.0) != (beyond < 0.0) {
+                crossed.get_or_insert((inner, outer, off < 0.0));
+            }
+            // The height may be passed before it is seen that the parameter has an effect.
+            if let Some((inner, outer, is_below)) = crossed.filter(|_| effect >= NO_EFFECT_MM) {
+                let value = halved(inner, outer, |v| above(v).is_none_or(|at| (at < 0.0) != is_below));
                 return Some(params.with(param, clamped(param, value)));
             }
             if beyond.abs() < nearest.1.abs() {

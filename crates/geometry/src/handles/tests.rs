@@ -121,3 +121,30 @@ fn bad_points_and_names_are_refused() {
     let broken = params.with(Param::TailX, f64::NAN);
     assert_eq!(params_with_handle_at(&broken, "front", Point::ORIGIN), None);
 }
+
+#[test]
+fn height_that_is_passed_before_the_effect_shows_is_found_all_the_same() {
+    let params = OutlineParams([
+        13.5,
+        15.6,
+        5.8,
+        2.4,
+        0.72,
+        41.463483183453725,
+        25.353049885052123,
+        7.452213833789774,
+        0.5,
+        52.54630147530217,
+        9.849978093622493,
+        3.1948714486701815,
+        0.4,
+        0.77,
+        0.5280879095171643,
+        5.5,
+        0.052517004181715614,
+    ]);
+    let to = handle_at(&params, "full").unwrap().y - 0.0015642169435823223;
+    let new = params_with_handle_at(&params, "full", Point::new(0.0, to)).unwrap();
+    let off = handle_at(&new, "full").unwrap().y - to;
+    assert!(off.abs() < 1e-9, "{off}");
+}
