@@ -201,12 +201,15 @@ impl Contour {
     }
 }
 
+/// The smallest rectangle around this one and a point.
+pub(crate) fn with_point(all: Rect, p: Point) -> Rect {
+    Rect::new(lesser(all.x0, p.x), lesser(all.y0, p.y), greater(all.x1, p.x), greater(all.y1, p.y))
+}
+
 /// The smallest upright rectangle around points.
 pub(crate) fn bounds(points: &[Point]) -> Rect {
     let first = points.first().copied().unwrap_or_default();
-    points.iter().fold(Rect::from_points(first, first), |all, p| {
-        Rect::new(lesser(all.x0, p.x), lesser(all.y0, p.y), greater(all.x1, p.x), greater(all.y1, p.y))
-    })
+    points.iter().fold(Rect::from_points(first, first), |all, p| with_point(all, *p))
 }
 
 /// Refuses numbers that are not finite or lie farther out than a face reaches.

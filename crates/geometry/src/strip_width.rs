@@ -4,6 +4,7 @@ use kurbo::{Point, Vec2};
 
 use crate::contour::{contains, edges, perimeter};
 use crate::nearest::EdgeIndex;
+use crate::order::lesser;
 use crate::region::Patch;
 
 /// Rounds of shrinking a circle until it touches; each round at least comes closer, and few are ever needed.
@@ -140,7 +141,7 @@ impl Contact {
         }
         let chord = index.point_on(nearest.edge, centre) - self.at;
         let depth = chord.dot(self.inward);
-        let shrunk = if depth > 0.0 { (chord.hypot2() / (2.0 * depth)).min(radius) } else { 0.0 };
+        let shrunk = if depth > 0.0 { lesser(chord.hypot2() / (2.0 * depth), radius) } else { 0.0 };
         Some((shrunk, nearest.edge))
     }
 }

@@ -4,7 +4,7 @@ use kurbo::Point;
 
 use crate::contour::edges;
 use crate::cut::between;
-use crate::order::by_number;
+use crate::order::{by_number, greater, lesser};
 use crate::region::{Patch, Regions};
 use crate::strip_width::{mean_width, widest_circle};
 use crate::{CaliperPoints, Contour, MAX_COORDINATE_MM};
@@ -144,6 +144,6 @@ fn is_above(patch: &Patch, planned: &Contour) -> bool {
         .map(|(a, b)| a.y + (middle.x - a.x) / (b.x - a.x) * (b.y - a.y));
     // Compared with the middle of the plan, since the patch's own edge may be the plan's.
     let (low, high) =
-        crossed.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| (low.min(y), high.max(y)));
+        crossed.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| (lesser(low, y), greater(high, y)));
     middle.y > 0.5 * (low + high)
 }

@@ -444,5 +444,5 @@ fn without_needless(ring: &[Point]) -> Vec<Point> {
 fn is_straight(a: Point, b: Point, c: Point) -> bool {
     let (ab, bc) = (b - a, c - b);
     let cross = ab.cross(bc);
-    cross * cross < SAME_MM * SAME_MM * ab.hypot2().max(bc.hypot2())
+    cross * cross < SAME_MM * SAME_MM * greater(ab.hypot2(), bc.hypot2())
 }

@@ -3,6 +3,8 @@
 use kurbo::common::solve_quadratic;
 use kurbo::{BezPath, CubicBez, ParamCurve, PathSeg, Point, Rect};
 
+use crate::contour::with_point;
+
 /// The points inside a curve where this coordinate turns round; `of` is linear in the point.
 pub(crate) fn turning_points(curve: &CubicBez, of: impl Fn(Point) -> f64) -> impl Iterator<Item = Point> {
     // A third of the derivative's Bézier numbers.
@@ -19,7 +21,7 @@ pub(crate) fn turning_points(curve: &CubicBez, of: impl Fn(Point) -> f64) -> imp
 pub fn bounds_of(path: &BezPath) -> Option<Rect> {
     let mut bounds: Option<Rect> = None;
     let mut around = |at: Point| {
-        bounds = Some(bounds.map_or(Rect::from_points(at, at), |bounds| bounds.union_pt(at)));
+        bounds = Some(bounds.map_or(Rect::from_points(at, at), |bounds| with_point(bounds, at)));
     };
     for piece in path.segments() {
         around(piece.start());

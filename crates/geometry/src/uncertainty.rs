@@ -12,6 +12,7 @@ use crate::caliper_points::CaliperPoints;
 use crate::contour::Contour;
 use crate::face_frame::{ErrorModel, FRAME_ERRORS, FaceFrame};
 use crate::measure::{MEASURE_COUNT, Measure};
+use crate::order::lesser;
 use crate::side::{PerSide, Side};
 
 /// Standard deviations in the half width of a 95 % interval of a normal error.
@@ -216,7 +217,7 @@ fn correlated<const N: usize>(
     let mut sums = [[0.0; N]; N];
     let distance = |s: f64, t: f64| {
         let apart = once_around((s - t).abs(), perimeter);
-        apart.min(perimeter - apart) / EDGE_CORRELATION_MM
+        lesser(apart, perimeter - apart) / EDGE_CORRELATION_MM
     };
     let ends = |probe: &Probe| [probe.along[0], probe.along[NODES - 1]];
     let far = |s: f64| ends(b).iter().all(|&t| distance(s, t) > NO_CORRELATION);
