@@ -124,9 +124,7 @@ fn content(container: &Container, variant: &Variant) -> Result<TokenStream> {
             })
         }
         Fields::Unnamed(fields) if fields.unnamed.len() == 1 => quote!({
-            let mut content = ::counterpoise_plan::notation::Read::blank();
-            ::counterpoise_plan::notation::Read::read(&mut content, reader)?;
-            *self = Self::#name(content);
+            *self = Self::#name(::counterpoise_plan::notation::Read::next(reader)?);
             Ok(())
         }),
         Fields::Named(fields) => {

@@ -96,6 +96,12 @@ pub fn finish(site: &Path) -> Result<(), Problem> {
     offline::keep(site)
 }
 
+/// The style sheet that this line of the page names.
+#[must_use]
+pub fn style_sheet(line: &str) -> Option<&str> {
+    line.trim_start().strip_prefix(STYLE)?.split('"').next()
+}
+
 /// Puts the scripts that a page begins with into one, and its style sheets: fewer ways to the host, and a fifth less to load.
 ///
 /// # Errors
@@ -107,8 +113,7 @@ pub fn join(site: &Path) -> Result<(), Problem> {
     let mut styles = String::new();
     let mut page = String::new();
     for line in read("index.html")?.lines() {
-        let sheet = line.trim_start().strip_prefix(STYLE).and_then(|rest| rest.split('"').next());
-        if let Some(path) = sheet {
+        if let Some(path) = style_sheet(line) {
             styles.push_str(&read(path)?);
             std::fs::remove_file(site.join(path)).map_err(|error| failed(path, error))?;
             if path == FIRST_STYLE {

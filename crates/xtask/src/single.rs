@@ -51,11 +51,11 @@ pub fn single(site: &Path, more: &[(&str, &str)]) -> Result<String, Problem> {
     let mut styles = String::new();
     let mut head = Vec::new();
     for line in markup.lines() {
-        let named = |start: &str| line.split_once(start).and_then(|(_, rest)| rest.split('"').next());
+        if let Some(path) = release::style_sheet(line) {
+            styles.push_str(&text_of(path)?);
+            continue;
+        }
         match line.trim_start() {
-            tag if tag.starts_with("<link rel=\"stylesheet\"") => {
-                styles.push_str(&text_of(named("href=\"").ok_or("a style sheet without an address")?)?);
-            }
             // The policy of files that lie beside the page is no policy for one file.
             tag if ["<link", "<script", "<meta http-equiv"].iter().any(|start| tag.starts_with(start)) => {}
             _ => head.push(line),

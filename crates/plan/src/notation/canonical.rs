@@ -1,6 +1,6 @@
 //! JSON in its canonical form (RFC 8785, JSON Canonicalization Scheme), so that equal values have equal bytes.
 
-use std::collections::BTreeMap;
+use counterpoise_geometry::SortedMap;
 
 use super::digits::{Tie, shortest};
 use super::writer::write_text;
@@ -14,7 +14,7 @@ enum Tree {
     Text(String),
     List(Vec<Tree>),
     /// By the UTF-16 code units of the names, which is the order of RFC 8785 §3.2.3.
-    Object(BTreeMap<Vec<u16>, (String, Tree)>),
+    Object(SortedMap<Vec<u16>, (String, Tree)>),
 }
 
 impl Read for Tree {
@@ -24,33 +24,25 @@ impl Read for Tree {
     fn read(&mut self, reader: &mut Reader<'_>) -> Outcome {
         *self = match reader.peek() {
             Some(b'{') => {
-                let mut grown = BTreeMap::new();
+                let mut grown = SortedMap::new();
                 reader.entries(&mut |name: &str, reader: &mut Reader<'_>| {
                     reader.colon()?;
-                    let mut value = Tree::Null;
-                    value.read(reader)?;
-                    grown.insert(name.encode_utf16().collect(), (name.to_owned(), value));
+                    grown.insert(name.encode_utf16().collect(), (name.to_owned(), Tree::next(reader)?));
                     Ok(())
                 })?;
                 Tree::Object(grown)
             }
-            Some(b'[') => Tree::List(value(reader)?),
-            Some(b'"') => Tree::Text(value(reader)?),
-            Some(b't' | b'f') => Tree::Truth(value(reader)?),
+            Some(b'[') => Tree::List(Read::next(reader)?),
+            Some(b'"') => Tree::Text(Read::next(reader)?),
+            Some(b't' | b'f') => Tree::Truth(Read::next(reader)?),
             Some(b'n') => {
                 reader.skip()?;
                 Tree::Null
             }
-            _ => Tree::Number(value(reader)?),
+            _ => Tree::Number(Read::next(reader)?),
         };
         Ok(())
     }
-}
-
-fn value<T: Read>(reader: &mut Reader<'_>) -> Outcome<T> {
-    let mut value = T::blank();
-    value.read(reader)?;
-    Ok(value)
 }
 
 impl Tree {

@@ -53,16 +53,10 @@ fn cut(whole: u64, two: i32, ten: i32) -> (u64, Ordering, bool) {
         let rest = number - (quotient << two.unsigned_abs());
         return (quotient as u64, (rest << 1).cmp(&(1 << two.unsigned_abs())), rest != 0);
     }
-    let digits = |mut left: u64| {
-        let mut all = Vec::new();
-        while left > 0 {
-            all.push((left % 10) as u8);
-            left /= 10;
-        }
-        all.into_iter().rev()
-    };
+    let digits = whole.to_string();
+    let digits = digits.bytes().map(|digit| digit - b'0');
     let zeros = std::iter::repeat_n(0, ten.max(0).unsigned_abs() as usize);
-    let mut number = Big::from_decimal(digits(whole).chain(zeros)).shifted(two.max(0).unsigned_abs());
+    let mut number = Big::from_decimal(digits.chain(zeros)).shifted(two.max(0).unsigned_abs());
     let divisor = Big::power_of_ten(ten.min(0).unsigned_abs()).shifted(two.min(0).unsigned_abs() + 63);
     let mut quotient = 0_u64;
     for _ in 0..64 {

@@ -53,9 +53,8 @@ impl std::error::Error for Misread {}
 /// Where the text is no JSON, goes on after the value, nests deeper than 128, or is not of this type.
 pub fn read<T: Read>(text: &str) -> Result<T, Misread> {
     let mut reader = Reader::new(text);
-    let mut value = T::blank();
-    match value.read(&mut reader).and_then(|()| reader.end()) {
-        Ok(()) => Ok(value),
+    match T::next(&mut reader).and_then(|value| reader.end().map(|()| value)) {
+        Ok(value) => Ok(value),
         Err(Failed) => Err(reader.misread()),
     }
 }

@@ -19,6 +19,16 @@ pub trait Read: Sized {
     /// # Errors
     /// Where what follows is not of this type; the reader knows why.
     fn read(&mut self, reader: &mut Reader<'_>) -> Outcome;
+
+    /// The value that follows, where there is no place for it yet.
+    ///
+    /// # Errors
+    /// As [`read`](Self::read).
+    fn next(reader: &mut Reader<'_>) -> Outcome<Self> {
+        let mut value = Self::blank();
+        value.read(reader)?;
+        Ok(value)
+    }
 }
 
 impl Read for bool {
@@ -102,9 +112,7 @@ impl<T: Read> Read for Vec<T> {
     fn read(&mut self, reader: &mut Reader<'_>) -> Outcome {
         self.clear();
         reader.list(&mut |(), reader: &mut Reader<'_>| {
-            let mut value = T::blank();
-            value.read(reader)?;
-            self.push(value);
+            self.push(T::next(reader)?);
             Ok(())
         })
     }
@@ -139,9 +147,7 @@ impl<T: Read> Read for SortedMap<String, T> {
                 return Err(reader.unfit("too many names"));
             }
             reader.colon()?;
-            let mut value = T::blank();
-            value.read(reader)?;
-            self.insert(name.to_owned(), value);
+            self.insert(name.to_owned(), T::next(reader)?);
             Ok(())
         })
     }
