@@ -6,7 +6,7 @@
 
 use kurbo::{Point, Vec2};
 
-use crate::contour::edges;
+use crate::contour::{edges, once_around};
 use crate::order::within;
 use crate::{CaliperPoints, Contour};
 
@@ -154,20 +154,6 @@ struct Edge<'a> {
     points: &'a [Point],
     /// Arc length at each point; one longer than `points`, the last being the perimeter.
     along: Vec<f64>,
-}
-
-/// An arc length brought into one round, 0 to `perimeter`. Mostly it is off by one round at most, which costs far less
-/// than a division with remainder.
-pub(crate) fn once_around(s: f64, perimeter: f64) -> f64 {
-    if (0.0..perimeter).contains(&s) {
-        s
-    } else if (-perimeter..0.0).contains(&s) {
-        s + perimeter
-    } else if (perimeter..2.0 * perimeter).contains(&s) {
-        s - perimeter
-    } else {
-        s.rem_euclid(perimeter)
-    }
 }
 
 /// An extreme of the edge in some direction.

@@ -252,6 +252,23 @@ pub(crate) fn perimeter(points: &[Point]) -> f64 {
     edges(points).map(|(a, b)| a.distance(b)).sum()
 }
 
+/// An arc length brought into one round, 0 to `perimeter`. Mostly it is there already. `f64::rem_euclid` divides bit by
+/// bit, exactly, which is slow and a kilobyte of the page's module.
+pub(crate) fn once_around(s: f64, perimeter: f64) -> f64 {
+    if (0.0..perimeter).contains(&s) {
+        return s;
+    }
+    let rest = s - (s / perimeter).floor() * perimeter;
+    // The quotient is rounded, so the rest may lie just beyond an end.
+    if rest < 0.0 {
+        rest + perimeter
+    } else if rest >= perimeter {
+        rest - perimeter
+    } else {
+        rest
+    }
+}
+
 /// `n` points at even arc length along a closed polygon, from its first point on.
 pub(crate) fn sample_closed(points: &[Point], n: usize) -> Vec<Point> {
     sample_with_edges(points, n).into_iter().map(|(point, _)| point).collect()
@@ -300,4 +317,24 @@ pub(crate) fn contains(points: &[Point], p: Point) -> bool {
         let straddles = (a.y > p.y) != (b.y > p.y);
         inside ^ (straddles && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x))
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::once_around;
+
+    #[test]
+    fn an_arc_length_is_brought_into_one_round() {
+        for perimeter in [0.3, 1.0, 110.7] {
+            for step in -3000..3000 {
+                let s = f64::from(step) * perimeter / 1000.0;
+                let (found, exact) = (once_around(s, perimeter), s.rem_euclid(perimeter));
+                // Next to the seam either end is right.
+                let apart = (found - exact).abs();
+                assert!((0.0..perimeter).contains(&found), "{s} of {perimeter}: {found}");
+                assert!(apart.min(perimeter - apart) < 1e-12, "{s} of {perimeter}: {found}, {exact}");
+            }
+        }
+        assert!(once_around(f64::INFINITY, 1.0).is_nan() && once_around(f64::NAN, 1.0).is_nan());
+    }
 }

@@ -7,7 +7,8 @@ use kurbo::{Point, Vec2};
 
 use crate::Contour;
 use crate::contour::{
-    ContourError, MIN_POINTS, check_coordinates, drop_doubled, edges, perimeter, sample_closed, signed_area,
+    ContourError, MIN_POINTS, check_coordinates, drop_doubled, edges, once_around, perimeter, sample_closed,
+    signed_area,
 };
 use crate::simple::{Crossing, all_crossings};
 
@@ -100,7 +101,7 @@ pub fn retrace(closed: &[Point], stroke: &[Point]) -> Result<Vec<Point>, Contour
         return Err(ContourError::NotClosed { gap_mm });
     }
     let whole = perimeter(closed);
-    let forward = (to.along - from.along).rem_euclid(whole);
+    let forward = once_around(to.along - from.along, whole);
     let mut line = Vec::with_capacity(closed.len() + stroke.len());
     if forward <= 0.5 * whole {
         line.extend_from_slice(stroke);

@@ -2,7 +2,7 @@
 
 use kurbo::{Point, Vec2};
 
-use crate::contour::{contains, edges, perimeter};
+use crate::contour::{contains, edges, once_around, perimeter};
 use crate::nearest::EdgeIndex;
 use crate::order::lesser;
 use crate::region::Patch;
@@ -66,7 +66,7 @@ fn widest_beyond(patch: &Patch, least: f64) -> Option<InnerCircle> {
     // Along an edge that lies on another one (a crack of no width) circles touch on the outside: those are no inner ones.
     let inside = |p: Point| patch.rings().filter(|ring| contains(ring, p)).count() % 2 == 1;
     let mut try_at = |along: f64, at: &mut f64| {
-        if let Some(circle) = touching(along.rem_euclid(whole), best.radius)
+        if let Some(circle) = touching(once_around(along, whole), best.radius)
             && inside(circle.centre)
         {
             best = circle;

@@ -6,10 +6,10 @@
 
 use kurbo::Point;
 
-use crate::caliper_estimate::{self, CaliperEstimate, NODES, PROBES, Probe, once_around};
+use crate::caliper_estimate::{self, CaliperEstimate, NODES, PROBES, Probe};
 use crate::caliper_numbers::CaliperNumbers;
 use crate::caliper_points::CaliperPoints;
-use crate::contour::Contour;
+use crate::contour::{Contour, once_around};
 use crate::face_frame::{ErrorModel, FRAME_ERRORS, FaceFrame};
 use crate::measure::{MEASURE_COUNT, Measure};
 use crate::order::lesser;

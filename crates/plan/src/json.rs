@@ -44,7 +44,8 @@ pub fn open(json: &str) -> Result<Plan, PlanError> {
 fn read_by_head(json: &str) -> Result<Plan, PlanError> {
     let head: Head = read(json).map_err(|error| {
         // A plan that was cut off in copying still says what it is.
-        if error.is_broken && json.contains(FORMAT) {
+        let names = |part: &[u8]| part == FORMAT.as_bytes();
+        if error.is_broken && json.as_bytes().windows(FORMAT.len()).any(names) {
             unreadable(refused::UNREADABLE, &error)
         } else {
             PlanError::refused(refused::NOT_A_PLAN, "")

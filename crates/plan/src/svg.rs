@@ -175,13 +175,12 @@ fn photo(out: &mut String, scene: &Scene, plan: &Plan, options: &SvgOptions) {
         return;
     }
     let svg_from_image = Affine::FLIP_Y * image_from_face.inverse();
-    let coefficients: Vec<String> = svg_from_image.as_coeffs().iter().map(|c| fixed(*c, 9)).collect();
+    let [a, b, c, d, e, f] = svg_from_image.as_coeffs().map(|coefficient| fixed(coefficient, 9));
     let _ = writeln!(
         out,
-        "<image width=\"{}\" height=\"{}\" transform=\"matrix({})\" href=\"{}\"/>",
+        "<image width=\"{}\" height=\"{}\" transform=\"matrix({a} {b} {c} {d} {e} {f})\" href=\"{}\"/>",
         photo.width_px,
         photo.height_px,
-        coefficients.join(" "),
         xml_escaped(href)
     );
 }
@@ -254,8 +253,8 @@ const fn dashes(side: Option<Side>) -> &'static str {
 fn text(out: &mut String, label: &Label, options: &SvgOptions, colours: &Colours) {
     let words = options.texts.get(&label.key).map(String::as_str).unwrap_or_default();
     let value = label.value.map(|value| shown_in(&options.texts, "mm", value)).unwrap_or_default();
-    let both =
-        [words, value.as_str()].iter().filter(|part| !part.is_empty()).copied().collect::<Vec<_>>().join(" ");
+    let gap = if words.is_empty() || value.is_empty() { "" } else { " " };
+    let both = format!("{words}{gap}{value}");
     if both.is_empty() {
         return;
     }

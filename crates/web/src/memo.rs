@@ -82,9 +82,10 @@ pub fn read(text: &[u8]) -> Result<Rc<Known>, PlanError> {
     match known {
         Some(known) => Ok(known),
         None => {
-            let text = String::from_utf8_lossy(text);
-            let plan = open(&text)?;
-            Ok(remember(text.into_owned(), plan))
+            // The page's own encoder made the bytes, so they are UTF-8; what is not is no plan.
+            let text = str::from_utf8(text).unwrap_or_default();
+            let plan = open(text)?;
+            Ok(remember(text.to_owned(), plan))
         }
     }
 }

@@ -81,7 +81,8 @@ impl<'text> Reader<'text> {
     /// What is wrong and where, after something failed.
     pub(super) fn misread(&self) -> Misread {
         let before = self.text.get(..self.at).unwrap_or(self.text);
-        let line = before.rsplit('\n').next().unwrap_or_default();
+        let line_start = before.bytes().rposition(|byte| byte == b'\n').map_or(0, |end| end + 1);
+        let line = before.get(line_start..).unwrap_or_default();
         Misread {
             what: self.wrong.what,
             line: before.bytes().filter(|byte| *byte == b'\n').count() + 1,

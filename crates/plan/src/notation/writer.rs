@@ -12,20 +12,20 @@ use super::digits::write_number;
 
 /// A value as one line without blanks.
 pub fn write_line<T: Serialize + ?Sized>(value: &T) -> String {
-    let mut writer = Writer { out: String::new(), is_line: true, indent: 0, lists: 0 };
-    if value.serialize(&mut writer).is_err() {
-        return "null".into();
-    }
-    writer.out
+    written(true, &mut |writer| value.serialize(writer))
 }
 
 /// A value with objects one field a line and everything inside a list on one line, and an end of line.
 pub fn write_document<T: Serialize + ?Sized>(value: &T) -> String {
-    let mut writer = Writer { out: String::new(), is_line: false, indent: 0, lists: 0 };
-    if value.serialize(&mut writer).is_err() {
-        return String::new();
-    }
-    writer.out.push('\n');
+    let mut text = written(false, &mut |writer| value.serialize(writer));
+    text.push('\n');
+    text
+}
+
+#[inline(never)]
+fn written(is_line: bool, write: &mut dyn FnMut(&mut Writer) -> Outcome) -> String {
+    let mut writer = Writer { out: String::new(), is_line, indent: 0, lists: 0 };
+    let Ok(()) = write(&mut writer);
     writer.out
 }
 
@@ -33,51 +33,52 @@ pub fn write_document<T: Serialize + ?Sized>(value: &T) -> String {
 #[inline(never)]
 pub fn write_text(out: &mut String, text: &str) {
     out.push('"');
-    let mut rest = text;
-    while let Some(at) = rest.bytes().position(|byte| matches!(byte, b'"' | b'\\' | 0..0x20)) {
-        let (plain, special) = rest.split_at(at);
-        out.push_str(plain);
-        // The found byte is a whole character, since it is ASCII.
-        let (special, after) = special.split_at(1);
-        match special {
-            "\"" => out.push_str("\\\""),
-            "\\" => out.push_str("\\\\"),
-            "\n" => out.push_str("\\n"),
-            "\r" => out.push_str("\\r"),
-            "\t" => out.push_str("\\t"),
-            "\u{8}" => out.push_str("\\b"),
-            "\u{c}" => out.push_str("\\f"),
-            _ => {
-                let code = special.bytes().next().unwrap_or_default();
-                // A string takes every write.
-                let _ = write!(out, "\\u{code:04x}");
-            }
+    let mut written = 0;
+    for (at, byte) in text.bytes().enumerate() {
+        if !matches!(byte, b'"' | b'\\' | 0..0x20) {
+            continue;
         }
-        rest = after;
+        // What is escaped is ASCII, so a character begins here and one behind it.
+        out.push_str(text.get(written..at).unwrap_or_default());
+        written = at + 1;
+        out.push('\\');
+        match byte {
+            b'\n' => out.push('n'),
+            b'\r' => out.push('r'),
+            b'\t' => out.push('t'),
+            0x8 => out.push('b'),
+            0xc => out.push('f'),
+            0..0x20 => {
+                out.push_str(if byte < 0x10 { "u000" } else { "u001" });
+                out.extend(char::from_digit(u32::from(byte % 0x10), 0x10));
+            }
+            _ => out.push(char::from(byte)),
+        }
     }
-    out.push_str(rest);
+    out.push_str(text.get(written..).unwrap_or_default());
     out.push('"');
 }
 
-/// A value that JSON has no form for.
+/// What can go wrong: nothing. With that the code of every type does without looking for it, a tenth of it.
 #[derive(Debug)]
-pub struct NoForm;
+pub enum Never {}
 
-impl Display for NoForm {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("JSON has no form for this")
+impl Display for Never {
+    fn fmt(&self, _: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match *self {}
     }
 }
 
-impl std::error::Error for NoForm {}
+impl std::error::Error for Never {}
 
-impl Error for NoForm {
+impl Error for Never {
     fn custom<T: Display>(_: T) -> Self {
-        NoForm
+        // Serde says this of the kind of a value (a tag on a number, a lock that broke), never of what it holds.
+        unreachable!("a type that JSON has no form for")
     }
 }
 
-type Outcome<T = ()> = Result<T, NoForm>;
+type Outcome<T = ()> = Result<T, Never>;
 
 struct Writer {
     out: String,
@@ -92,13 +93,14 @@ impl Writer {
         self.is_line || self.lists > 0
     }
 
+    /// Whether nothing stands yet in what was opened last; a text that ends so has its quotation mark behind it.
+    fn is_at_start(&self) -> bool {
+        self.out.ends_with(['{', '['])
+    }
+
     fn new_line(&mut self) {
         self.out.push('\n');
         (0..self.indent).for_each(|_| self.out.push_str("  "));
-    }
-
-    fn string(&mut self, text: &str) {
-        write_text(&mut self.out, text);
     }
 
     #[inline(never)]
@@ -114,14 +116,15 @@ impl Writer {
     }
 
     #[inline(never)]
-    fn before_element(&mut self, is_first: bool) {
-        if !is_first {
+    fn before_element(&mut self) {
+        if !self.is_at_start() {
             self.out.push(',');
         }
     }
 
     #[inline(never)]
-    fn before_name(&mut self, is_first: bool) {
+    fn before_name(&mut self) {
+        let is_first = self.is_at_start();
         if !is_first {
             self.out.push(',');
         }
@@ -138,10 +141,28 @@ impl Writer {
     }
 
     #[inline(never)]
-    fn name(&mut self, is_first: bool, name: &str) {
-        self.before_name(is_first);
-        self.string(name);
+    fn name(&mut self, name: &str) {
+        self.before_name();
+        write_text(&mut self.out, name);
         self.after_name();
+    }
+
+    /// Names are strings, so what stands from here on and is none becomes one.
+    #[inline(never)]
+    fn as_name(&mut self, start: usize) {
+        let name = self.out.get(start..).unwrap_or_default();
+        if !name.starts_with('"') {
+            let name = name.to_owned();
+            self.out.truncate(start);
+            write_text(&mut self.out, &name);
+        }
+    }
+
+    /// The name of a variant, whose content follows.
+    #[inline(never)]
+    fn open_variant(&mut self, name: &str) {
+        self.open_object();
+        self.name(name);
     }
 
     #[inline(never)]
@@ -151,160 +172,161 @@ impl Writer {
     }
 
     #[inline(never)]
-    fn close_object(&mut self, is_empty: bool) {
+    fn close_object(&mut self) {
         self.indent -= 1;
-        if !self.is_flat() && !is_empty {
+        if !self.is_flat() && !self.is_at_start() {
             self.new_line();
         }
         self.out.push('}');
     }
-}
 
-/// A list or an object that is being written, perhaps as the content of a variant.
-struct Part<'writer> {
-    writer: &'writer mut Writer,
-    is_first: bool,
-    in_variant: bool,
-}
-
-impl<'writer> Part<'writer> {
-    fn list(writer: &'writer mut Writer) -> Outcome<Self> {
-        writer.open_list();
-        Ok(Part { writer, is_first: true, in_variant: false })
-    }
-
-    fn object(writer: &'writer mut Writer) -> Outcome<Self> {
-        writer.open_object();
-        Ok(Part { writer, is_first: true, in_variant: false })
-    }
-
-    fn element<T: Serialize + ?Sized>(&mut self, value: &T) -> Outcome {
-        self.writer.before_element(self.is_first);
-        self.is_first = false;
-        value.serialize(&mut *self.writer)
-    }
-
-    fn field<T: Serialize + ?Sized>(&mut self, name: &str, value: &T) -> Outcome {
-        self.writer.name(self.is_first, name);
-        self.is_first = false;
-        value.serialize(&mut *self.writer)
-    }
-
-    fn end_list(self) -> Outcome {
-        self.writer.close_list();
-        self.end_variant()
-    }
-
-    fn end_object(self) -> Outcome {
-        self.writer.close_object(self.is_first);
-        self.end_variant()
-    }
-
-    fn end_variant(self) -> Outcome {
-        if self.in_variant {
-            self.writer.close_object(false);
+    #[inline(never)]
+    fn whole_number(&mut self, is_negative: bool, size: u64) -> Outcome {
+        if is_negative {
+            self.out.push('-');
         }
+        // A string takes every write.
+        let _ = write!(self.out, "{size}");
+        Ok(())
+    }
+
+    #[inline(never)]
+    fn nothing(&mut self) -> Outcome {
+        self.out.push_str("null");
         Ok(())
     }
 }
 
-impl SerializeSeq for Part<'_> {
+/// A list that is being written.
+struct List<'writer>(&'writer mut Writer);
+
+/// An object that is being written.
+struct Object<'writer>(&'writer mut Writer);
+
+/// The content of a variant that is being written, a list or an object.
+struct Content<Part>(Part);
+
+impl List<'_> {
+    fn element<T: Serialize + ?Sized>(&mut self, value: &T) -> Outcome {
+        self.0.before_element();
+        value.serialize(&mut *self.0)
+    }
+
+    fn close(&mut self) -> Outcome {
+        self.0.close_list();
+        Ok(())
+    }
+}
+
+impl Object<'_> {
+    fn field<T: Serialize + ?Sized>(&mut self, name: &str, value: &T) -> Outcome {
+        self.0.name(name);
+        value.serialize(&mut *self.0)
+    }
+
+    fn close(&mut self) -> Outcome {
+        self.0.close_object();
+        Ok(())
+    }
+}
+
+impl SerializeSeq for List<'_> {
     type Ok = ();
-    type Error = NoForm;
+    type Error = Never;
     fn serialize_element<T: Serialize + ?Sized>(&mut self, value: &T) -> Outcome {
         self.element(value)
     }
-    fn end(self) -> Outcome {
-        self.end_list()
+    fn end(mut self) -> Outcome {
+        self.close()
     }
 }
 
-impl SerializeTuple for Part<'_> {
+impl SerializeTuple for List<'_> {
     type Ok = ();
-    type Error = NoForm;
+    type Error = Never;
     fn serialize_element<T: Serialize + ?Sized>(&mut self, value: &T) -> Outcome {
         self.element(value)
     }
-    fn end(self) -> Outcome {
-        self.end_list()
+    fn end(mut self) -> Outcome {
+        self.close()
     }
 }
 
-impl SerializeTupleStruct for Part<'_> {
+impl SerializeTupleStruct for List<'_> {
     type Ok = ();
-    type Error = NoForm;
+    type Error = Never;
     fn serialize_field<T: Serialize + ?Sized>(&mut self, value: &T) -> Outcome {
         self.element(value)
     }
-    fn end(self) -> Outcome {
-        self.end_list()
+    fn end(mut self) -> Outcome {
+        self.close()
     }
 }
 
-impl SerializeTupleVariant for Part<'_> {
+impl SerializeTupleVariant for Content<List<'_>> {
     type Ok = ();
-    type Error = NoForm;
+    type Error = Never;
     fn serialize_field<T: Serialize + ?Sized>(&mut self, value: &T) -> Outcome {
-        self.element(value)
+        self.0.element(value)
     }
-    fn end(self) -> Outcome {
-        self.end_list()
+    fn end(mut self) -> Outcome {
+        self.0.close()?;
+        Object(self.0.0).close()
     }
 }
 
-impl SerializeMap for Part<'_> {
+impl SerializeMap for Object<'_> {
     type Ok = ();
-    type Error = NoForm;
+    type Error = Never;
     fn serialize_key<T: Serialize + ?Sized>(&mut self, key: &T) -> Outcome {
-        self.writer.before_name(self.is_first);
-        self.is_first = false;
-        let start = self.writer.out.len();
-        key.serialize(&mut *self.writer)?;
-        // Names are strings.
-        let is_string = self.writer.out.get(start..).is_some_and(|name| name.starts_with('"'));
-        if is_string { Ok(()) } else { Err(NoForm) }
+        self.0.before_name();
+        let start = self.0.out.len();
+        key.serialize(&mut *self.0)?;
+        self.0.as_name(start);
+        Ok(())
     }
     fn serialize_value<T: Serialize + ?Sized>(&mut self, value: &T) -> Outcome {
-        self.writer.after_name();
-        value.serialize(&mut *self.writer)
+        self.0.after_name();
+        value.serialize(&mut *self.0)
     }
-    fn end(self) -> Outcome {
-        self.end_object()
-    }
-}
-
-impl SerializeStruct for Part<'_> {
-    type Ok = ();
-    type Error = NoForm;
-    fn serialize_field<T: Serialize + ?Sized>(&mut self, name: &'static str, value: &T) -> Outcome {
-        self.field(name, value)
-    }
-    fn end(self) -> Outcome {
-        self.end_object()
+    fn end(mut self) -> Outcome {
+        self.close()
     }
 }
 
-impl SerializeStructVariant for Part<'_> {
+impl SerializeStruct for Object<'_> {
     type Ok = ();
-    type Error = NoForm;
+    type Error = Never;
     fn serialize_field<T: Serialize + ?Sized>(&mut self, name: &'static str, value: &T) -> Outcome {
         self.field(name, value)
     }
-    fn end(self) -> Outcome {
-        self.end_object()
+    fn end(mut self) -> Outcome {
+        self.close()
+    }
+}
+
+impl SerializeStructVariant for Content<Object<'_>> {
+    type Ok = ();
+    type Error = Never;
+    fn serialize_field<T: Serialize + ?Sized>(&mut self, name: &'static str, value: &T) -> Outcome {
+        self.0.field(name, value)
+    }
+    fn end(mut self) -> Outcome {
+        self.0.close()?;
+        self.0.close()
     }
 }
 
 impl<'writer> Serializer for &'writer mut Writer {
     type Ok = ();
-    type Error = NoForm;
-    type SerializeSeq = Part<'writer>;
-    type SerializeTuple = Part<'writer>;
-    type SerializeTupleStruct = Part<'writer>;
-    type SerializeTupleVariant = Part<'writer>;
-    type SerializeMap = Part<'writer>;
-    type SerializeStruct = Part<'writer>;
-    type SerializeStructVariant = Part<'writer>;
+    type Error = Never;
+    type SerializeSeq = List<'writer>;
+    type SerializeTuple = List<'writer>;
+    type SerializeTupleStruct = List<'writer>;
+    type SerializeTupleVariant = Content<List<'writer>>;
+    type SerializeMap = Object<'writer>;
+    type SerializeStruct = Object<'writer>;
+    type SerializeStructVariant = Content<Object<'writer>>;
 
     fn serialize_bool(self, value: bool) -> Outcome {
         self.out.push_str(if value { "true" } else { "false" });
@@ -320,7 +342,7 @@ impl<'writer> Serializer for &'writer mut Writer {
         self.serialize_i64(value.into())
     }
     fn serialize_i64(self, value: i64) -> Outcome {
-        write!(self.out, "{value}").map_err(|_| NoForm)
+        self.whole_number(value < 0, value.unsigned_abs())
     }
     fn serialize_u8(self, value: u8) -> Outcome {
         self.serialize_u64(value.into())
@@ -332,7 +354,7 @@ impl<'writer> Serializer for &'writer mut Writer {
         self.serialize_u64(value.into())
     }
     fn serialize_u64(self, value: u64) -> Outcome {
-        write!(self.out, "{value}").map_err(|_| NoForm)
+        self.whole_number(false, value)
     }
     fn serialize_f32(self, value: f32) -> Outcome {
         self.serialize_f64(value.into())
@@ -342,32 +364,29 @@ impl<'writer> Serializer for &'writer mut Writer {
         Ok(())
     }
     fn serialize_char(self, value: char) -> Outcome {
-        self.string(value.encode_utf8(&mut [0; 4]));
-        Ok(())
+        self.serialize_str(value.encode_utf8(&mut [0; 4]))
     }
     fn serialize_str(self, value: &str) -> Outcome {
-        self.string(value);
+        write_text(&mut self.out, value);
         Ok(())
     }
-    fn serialize_bytes(self, _: &[u8]) -> Outcome {
-        Err(NoForm)
+    fn serialize_bytes(self, value: &[u8]) -> Outcome {
+        self.collect_seq(value)
     }
     fn serialize_none(self) -> Outcome {
-        self.serialize_unit()
+        self.nothing()
     }
     fn serialize_some<T: Serialize + ?Sized>(self, value: &T) -> Outcome {
         value.serialize(self)
     }
     fn serialize_unit(self) -> Outcome {
-        self.out.push_str("null");
-        Ok(())
+        self.nothing()
     }
     fn serialize_unit_struct(self, _: &'static str) -> Outcome {
-        self.serialize_unit()
+        self.nothing()
     }
     fn serialize_unit_variant(self, _: &'static str, _: u32, variant: &'static str) -> Outcome {
-        self.string(variant);
-        Ok(())
+        self.serialize_str(variant)
     }
     fn serialize_newtype_struct<T: Serialize + ?Sized>(self, _: &'static str, value: &T) -> Outcome {
         value.serialize(self)
@@ -379,18 +398,25 @@ impl<'writer> Serializer for &'writer mut Writer {
         variant: &'static str,
         value: &T,
     ) -> Outcome {
-        let mut part = Part::object(self)?;
-        part.field(variant, value)?;
-        part.end_object()
+        self.open_variant(variant);
+        value.serialize(&mut *self)?;
+        Object(self).close()
     }
-    fn serialize_seq(self, _: Option<usize>) -> Outcome<Part<'writer>> {
-        Part::list(self)
+    fn serialize_seq(self, _: Option<usize>) -> Outcome<List<'writer>> {
+        self.open_list();
+        Ok(List(self))
     }
-    fn serialize_tuple(self, _: usize) -> Outcome<Part<'writer>> {
-        Part::list(self)
+    fn collect_seq<Elements: IntoIterator<Item: Serialize>>(self, elements: Elements) -> Outcome {
+        self.open_list();
+        let mut list = List(self);
+        elements.into_iter().try_for_each(|element| list.element(&element))?;
+        list.close()
     }
-    fn serialize_tuple_struct(self, _: &'static str, _: usize) -> Outcome<Part<'writer>> {
-        Part::list(self)
+    fn serialize_tuple(self, _: usize) -> Outcome<List<'writer>> {
+        self.serialize_seq(None)
+    }
+    fn serialize_tuple_struct(self, _: &'static str, _: usize) -> Outcome<List<'writer>> {
+        self.serialize_seq(None)
     }
     fn serialize_tuple_variant(
         self,
@@ -398,16 +424,16 @@ impl<'writer> Serializer for &'writer mut Writer {
         _: u32,
         variant: &'static str,
         _: usize,
-    ) -> Outcome<Part<'writer>> {
+    ) -> Outcome<Content<List<'writer>>> {
+        self.open_variant(variant);
+        self.serialize_seq(None).map(Content)
+    }
+    fn serialize_map(self, _: Option<usize>) -> Outcome<Object<'writer>> {
         self.open_object();
-        self.name(true, variant);
-        Ok(Part { in_variant: true, ..Part::list(self)? })
+        Ok(Object(self))
     }
-    fn serialize_map(self, _: Option<usize>) -> Outcome<Part<'writer>> {
-        Part::object(self)
-    }
-    fn serialize_struct(self, _: &'static str, _: usize) -> Outcome<Part<'writer>> {
-        Part::object(self)
+    fn serialize_struct(self, _: &'static str, _: usize) -> Outcome<Object<'writer>> {
+        self.serialize_map(None)
     }
     fn serialize_struct_variant(
         self,
@@ -415,9 +441,8 @@ impl<'writer> Serializer for &'writer mut Writer {
         _: u32,
         variant: &'static str,
         _: usize,
-    ) -> Outcome<Part<'writer>> {
-        self.open_object();
-        self.name(true, variant);
-        Ok(Part { in_variant: true, ..Part::object(self)? })
+    ) -> Outcome<Content<Object<'writer>>> {
+        self.open_variant(variant);
+        self.serialize_map(None).map(Content)
     }
 }
