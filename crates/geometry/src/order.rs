@@ -1,14 +1,14 @@
 //! Order without much code: the library's sort is made anew for every kind of thing and every order, which was a tenth of the page's module.
 
 /// The lesser of two numbers; the first where one is no number. `f64::min` sets NaN apart, which is a call in WebAssembly.
-#[inline]
+#[inline(always)]
 #[must_use]
 pub fn lesser(a: f64, b: f64) -> f64 {
     if b < a { b } else { a }
 }
 
 /// The greater of two numbers, likewise.
-#[inline]
+#[inline(always)]
 #[must_use]
 pub fn greater(a: f64, b: f64) -> f64 {
     if b > a { b } else { a }
@@ -16,7 +16,7 @@ pub fn greater(a: f64, b: f64) -> f64 {
 
 /// The number, or the nearer of these ends where it is beyond one; what is no number stays so. `f64::clamp` brings what writes the ends down
 /// where they are the wrong way round, which is more code than all of JSON.
-#[inline]
+#[inline(always)]
 #[must_use]
 pub fn within(number: f64, least: f64, greatest: f64) -> f64 {
     if number < least {

@@ -40,6 +40,7 @@ struct Strip {
 }
 
 impl Strip {
+    #[inline(always)]
     fn height_at(&self, x: f64) -> f64 {
         self.height + (x - self.left) * self.slope
     }
@@ -60,6 +61,7 @@ fn strips_below(contour: &Contour, base: f64) -> Vec<Strip> {
     contour.edges().filter_map(strip).collect()
 }
 
+#[inline(always)]
 fn area_below_both(s: &Strip, t: &Strip) -> f64 {
     let (left, right) = (greater(s.left, t.left), lesser(s.right, t.right));
     let width = right - left;

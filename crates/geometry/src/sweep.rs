@@ -99,11 +99,13 @@ impl Chain {
     }
 
     /// Index of the last knot that is not beyond `out`.
+    #[inline(always)]
     fn knot_before(&self, out: f64) -> usize {
         self.knots.partition_point(|knot| knot.out <= out).max(1) - 1
     }
 
     /// Exact at every knot, so that chains meet where their corners do.
+    #[inline(always)]
     fn up_at(&self, out: f64) -> f64 {
         let knot = self.knots[self.knot_before(out)];
         knot.up + (out - knot.out) * knot.slope

@@ -169,7 +169,7 @@ fn samples(of: &Contour, to: &EdgeIndex) -> Vec<Sample> {
 /// By how much the mean distance of points grows with a small motion.
 fn mean_change(samples: &[Sample], to: &EdgeIndex, moved: impl Fn(Point) -> Point) -> f64 {
     let change = |sample: &Sample| {
-        let now = to.nearest(moved(sample.at), sample.nearest.edge).distance_sq.sqrt();
+        let now = to.downhill(moved(sample.at), sample.nearest.edge).distance_sq.sqrt();
         now - sample.nearest.distance_sq.sqrt()
     };
     let few = samples.iter().step_by(MOVED_EVERY);

@@ -198,6 +198,7 @@ fn bounds(
 }
 
 /// Adds `weight · row rowᵀ` to the lower triangle of a block of a row-major n × n matrix.
+#[inline(always)]
 pub(crate) fn add_square(matrix: &mut [f64], n: usize, from: usize, row: &[f64], weight: f64) {
     for (r, &a) in row.iter().enumerate() {
         let a = weight * a;

@@ -202,11 +202,11 @@ fn normal_equations(target: &Target, params: &OutlineParams) -> Option<Normal> {
         }
     };
     residuals(target, &points, |weight, residual, direction, moved| {
-        let row = std::array::from_fn(|k| {
-            let move_by: Vec2 =
-                moved.iter().map(|&(i, share)| share * jacobian[k][i]).fold(Vec2::ZERO, |a, b| a + b);
-            direction.dot(move_by)
-        });
+        let [(i, share), (j, rest)] = moved;
+        let mut row = [0.0; PARAM_COUNT];
+        for (slope, by_point) in row.iter_mut().zip(&jacobian) {
+            *slope = direction.dot(share * by_point[i] + rest * by_point[j]);
+        }
         add(weight, residual, &row);
     });
     for (i, weight, residual) in prior(params) {
