@@ -50,12 +50,18 @@ export function wasm(path) {
   return carried() === null ? new URL(addressOf(path)) : inside(path);
 }
 
-/** Brings a style sheet that the page does not begin with. */
+/** Style sheets that were asked for, by path. */
+const styles = new Map();
+
+/** Brings a style sheet that the page does not begin with; one that is lost leaves its part plain. */
 export function needStyle(path) {
-  if (carried() !== null || document.querySelector(`link[href="${path}"]`)) return Promise.resolve();
-  return new Promise((resolve) => {
-    document.head.append(el("link", { rel: "stylesheet", href: path, on: { load: resolve, error: resolve } }));
-  });
+  if (carried() !== null) return Promise.resolve();
+  if (!styles.has(path)) {
+    styles.set(path, new Promise((resolve) => {
+      document.head.append(el("link", { rel: "stylesheet", href: path, on: { load: resolve, error: resolve } }));
+    }));
+  }
+  return styles.get(path);
 }
 
 let policy = null;

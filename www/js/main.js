@@ -1,6 +1,6 @@
 // Wiring only: engine, store, stage and panels are made and told of each other.
 
-import { readCarried } from "./assets.js";
+import { needStyle, readCarried } from "./assets.js";
 import { behindFrame } from "./behind_frame.js";
 import { createMessages } from "./dialogs.js";
 import { icon, setText } from "./dom.js";
@@ -224,15 +224,17 @@ async function start() {
       messages.problem(text("error.part_missing"));
     },
   });
+  /** A panel with the style sheet that only it needs. */
+  const styled = (path, fetch) => async () => (await Promise.all([fetch(), needStyle(path)]))[0];
   const panels = {
     photo: later("photo", () => import("./panels/photo.js"), "createPhotoPanel"),
     points: later("points", () => import("./panels/points.js"), "createPointsPanel"),
     hair: later("hair", () => import("./panels/hair.js"), "createHairPanel"),
     poses: later("poses", () => import("./panels/poses.js"), "createPosesPanel"),
     shape: createShapePanel(byId("panel-shape"), app),
-    balance: later("balance", () => import("./panels/balance.js"), "createBalancePanel"),
+    balance: later("balance", styled("css/balance.css", () => import("./panels/balance.js")), "createBalancePanel"),
     check: later("check", () => import("./panels/check.js"), "createCheckPanel"),
-    client: later("client", () => import("./panels/client.js"), "createClientPanel"),
+    client: later("client", styled("css/client.css", () => import("./panels/client.js")), "createClientPanel"),
     sheet: later("sheet", () => import("./panels/sheet.js"), "createSheetPanel"),
     later: later("later", () => import("./panels/touch_up.js"), "createTouchUpPanel"),
   };
@@ -357,7 +359,7 @@ async function start() {
   /** How a page around this one talks to it, where there is one. */
   let embedding = null;
   async function embed() {
-    const { beInFrame } = await import("./framed.js");
+    const [{ beInFrame }] = await Promise.all([import("./framed.js"), needStyle("css/course.css")]);
     embedding = beInFrame(app, { asked, step: () => steps.present(), course: () => course, openCase });
   }
 

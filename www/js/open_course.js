@@ -1,6 +1,6 @@
 // Lessons and exercises with where a learner's work is kept: on this device, or in the server of a course that brought the page.
 
-import { readText } from "./assets.js";
+import { needStyle, readText } from "./assets.js";
 import { createCourse } from "./course.js";
 import { deviceKeeper } from "./course_keeper.js";
 import { text } from "./messages.js";
@@ -23,7 +23,7 @@ async function keeperOf(teaching, setId, messages) {
 
 /** Loads what teaching needs; `setId` is the set that a course's server handed the page out with, or `null`. `told(result)` hears of every marking. */
 export async function openCourse(app, { root, setId, told }) {
-  const teaching = await loadTeaching();
+  const [teaching] = await Promise.all([loadTeaching(), needStyle("css/course.css")]);
   const keeper = await keeperOf(teaching, setId, app.messages);
   const course = createCourse(app, { root, keeper, teaching, told });
   // After the course's own: what is handed over last is what was kept last.

@@ -127,8 +127,9 @@ impl<'a> Pair<'a> {
     /// Mean distance with the first contour moved a little; `back` undoes the motion. The second contour's points are
     /// moved back instead of the first contour's edges: distances do not change when both move together.
     ///
-    /// *Method:* what a motion changes varies slowly along a brow, so it is taken at every [`MOVED_EVERY`]th sample, with
-    /// the nearest edge looked for along the contour from the one that was nearest before.
+    /// *Method:* what a motion changes varies slowly along a brow, so it is taken at every [`MOVED_EVERY`]th sample. The
+    /// nearest edge is sought among all, the one that was nearest before first: sought along the contour alone, the change
+    /// comes out too large where another edge is nearer by then, and the intervals hold 97.5 % instead of 95.
     fn mean_distance(&self, there: impl Fn(Point) -> Point, back: impl Fn(Point) -> Point) -> f64 {
         let [index_a, index_b] = &self.indices;
         let [from_a, from_b] = &self.samples;
@@ -169,7 +170,7 @@ fn samples(of: &Contour, to: &EdgeIndex) -> Vec<Sample> {
 /// By how much the mean distance of points grows with a small motion.
 fn mean_change(samples: &[Sample], to: &EdgeIndex, moved: impl Fn(Point) -> Point) -> f64 {
     let change = |sample: &Sample| {
-        let now = to.downhill(moved(sample.at), sample.nearest.edge).distance_sq.sqrt();
+        let now = to.nearest(moved(sample.at), sample.nearest.edge).distance_sq.sqrt();
         now - sample.nearest.distance_sq.sqrt()
     };
     let few = samples.iter().step_by(MOVED_EVERY);

@@ -18,8 +18,8 @@ use crate::{Problem, release};
 const ENTRIES: [&str; 2] = ["js/main.js", "js/balance_worker.js"];
 /// Photo assist stays out: its network would make the file twice as large. The page says that it is not there.
 const LEFT_OUT: [&str; 1] = ["js/face_worker.js"];
-/// Style sheets that the page loads later.
-const LATER_STYLES: [&str; 1] = ["css/book.css"];
+/// Folder of the style sheets, of which the page loads some later.
+const STYLES: &str = "css";
 /// What the page reads when it wants it, below its folder.
 const FILES: [&str; 5] = [
     "pkg/licences.json",
@@ -49,10 +49,12 @@ pub fn single(site: &Path, more: &[(&str, &str)]) -> Result<String, Problem> {
 
     let markup = text_of("index.html")?;
     let mut styles = String::new();
+    let mut named = Vec::new();
     let mut head = Vec::new();
     for line in markup.lines() {
         if let Some(path) = release::style_sheet(line) {
             styles.push_str(&text_of(path)?);
+            named.push(path.to_owned());
             continue;
         }
         match line.trim_start() {
@@ -61,8 +63,14 @@ pub fn single(site: &Path, more: &[(&str, &str)]) -> Result<String, Problem> {
             _ => head.push(line),
         }
     }
-    for path in LATER_STYLES {
-        styles.push_str(&text_of(path)?);
+    let mut later = Vec::new();
+    release::collect(&site.join(STYLES), &mut later).map_err(|error| format!("{STYLES}: {error}"))?;
+    later.sort();
+    for path in later {
+        let path = path.strip_prefix(site).unwrap_or(&path).to_string_lossy().replace('\\', "/");
+        if !named.contains(&path) {
+            styles.push_str(&text_of(&path)?);
+        }
     }
     if styles.contains("url(") || styles.contains("</style") {
         return Err("a style sheet names another file".into());
