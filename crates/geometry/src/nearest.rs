@@ -40,7 +40,7 @@ pub(crate) struct Nearest {
     pub distance_sq: f64,
 }
 
-// Built small, the compiler would call what is only a few steps: it is told where that costs.
+// Where geometry is built small, the compiler would call what is only a few steps.
 impl Edge {
     #[inline(always)]
     fn distance_sq(&self, p: Point) -> f64 {
