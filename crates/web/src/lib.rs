@@ -1,4 +1,4 @@
-//! The wasm boundary: beside the module of the balance solver the only crate that names wasm-bindgen and js-sys.
+//! The wasm boundary: beside the modules that are loaded later the only crate that names wasm-bindgen.
 //!
 //! [`boundary`] is what JavaScript calls; [`paint`] writes down how a canvas draws a scene; [`gesture`] makes commands of
 //! fingers, pens and mice; [`stroke`] says what a stroke means. All of them are pure functions of their arguments: this crate
