@@ -10,6 +10,9 @@ const isTrap = (error) => error instanceof WebAssembly.RuntimeError || error ins
 /** What a call throws after the engine had to be started again; nothing was changed. */
 export const RESTARTED = "restarted";
 
+/** How many bytes of UTF-8 a letter of a text takes at most. */
+const MOST_BYTES = 3;
+
 /**
  * Loads the core. Calls throw `{code, subject, values}` where the core refuses.
  *
@@ -45,12 +48,18 @@ export async function loadEngine() {
   };
 
   // A text goes over as bytes: for a long one that is far quicker than letter by letter. The kept plan and the one that is
-  // shown go over at every frame.
+  // shown go over at every frame, each in room of its own that is used again.
   const encoder = new TextEncoder();
-  let sent = [];
+  let sent = [{ room: new Uint8Array() }, { room: new Uint8Array() }];
   const bytes = (text) => {
-    const known = sent.find((each) => each.text === text) ?? { text, bytes: encoder.encode(text) };
-    sent = [known, ...sent.filter((each) => each !== known)].slice(0, 2);
+    const known = sent.find((each) => each.text === text) ?? sent[1];
+    if (known !== sent[0]) sent = [known, sent[0]];
+    if (known.text !== text) {
+      const most = MOST_BYTES * text.length;
+      if (known.room.length < most) known.room = new Uint8Array(2 * most);
+      known.bytes = known.room.subarray(0, encoder.encodeInto(text, known.room).written);
+      known.text = text;
+    }
     return known.bytes;
   };
 

@@ -56,7 +56,8 @@ export function createLoupe(root, { draw, magnified }) {
       crosshair();
     },
     hide() {
-      canvas.hidden = true;
+      // Asked at every frame.
+      if (!canvas.hidden) canvas.hidden = true;
     },
   };
 }

@@ -283,7 +283,7 @@ async function start() {
       messages.note(text("work.restarted"));
       return;
     }
-    setText(byId("case-name"), store.plan.case.label);
+    if (event.type !== "preview") setText(byId("case-name"), store.plan.case.label);
     if (event.type === "loaded") {
       panels.hair.loaded();
       panels.poses.loaded();

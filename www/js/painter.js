@@ -2,7 +2,11 @@
 
 const [BEGIN, MOVE, LINES, CURVE, CLOSE, CIRCLE, FILL, STROKE, CLIP, UNCLIP, FONT, TEXT] = Array(12).keys();
 
-const isSame = (a, b) => a.length === b.length && a.every((value, i) => value === b[i]);
+const isSame = (a, b) => {
+  let i = 0;
+  while (i < a.length && a[i] === b[i]) i += 1;
+  return i === a.length && i === b.length;
+};
 
 /** Whether two drawings would come out the same. */
 export const looksSame = (a, b) => isSame(a.marks, b.marks) && isSame(a.inks, b.inks) && isSame(a.words, b.words);

@@ -84,11 +84,11 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   const pointOf = (id) => id.slice(id.indexOf(":") + 1);
   const isPoint = (id) => Object.values(POINTS).some((start) => id.startsWith(start));
   /** The photo of the pose that is shown, where it has one. */
-  const posed = () => (POSED.includes(mode) && photoOfPose(store.plan, options.pose)) || null;
-  /** Size and pixels of the photo that is shown. */
-  const sheet = () => posed()?.photo ?? store.plan.photo;
+  const posed = () => (POSED.includes(mode) && photoOfPose(store.keptPlan, options.pose)) || null;
+  /** Size and pixels of the photo that is shown. No drag changes a photo, so a frame of one need not read the plan it shows. */
+  const sheet = () => posed()?.photo ?? store.keptPlan.photo;
   const pixels = () => (posed() ? ui.posePhoto(posed().key) : photo);
-  const placedPoints = () => (mode === "pose" ? posed()?.points ?? {} : store.plan.landmarks);
+  const placedPoints = () => (mode === "pose" ? photoOfPose(store.plan, options.pose)?.points ?? {} : store.plan.landmarks);
   const placeEdit = (point, x_px, y_px) => (mode === "pose" ? { do: "place_pose_point", pose: options.pose, point, x_px, y_px } : { do: "place_landmark", landmark: point, x_px, y_px });
   const outlineOf = (id) => {
     const [, side, handle] = id.split(":");
@@ -466,7 +466,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
 
   function render() {
     isDirty = false;
-    if (!store.plan || !(view.width > 0 && view.height > 0)) return;
+    if (!store.planText || !(view.width > 0 && view.height > 0)) return;
     follow();
     hang();
     const before = drawn;

@@ -5,14 +5,14 @@
  * preview one step of undo, `drop()` forgets it and leaves redo alone. A refused edit changes nothing: the last valid
  * preview stays, and the answer says why.
  *
- * `planText` and `plan` are what is shown: the preview where there is one. `keptText` is without it.
+ * `planText` and `plan` are what is shown: the preview where there is one. `keptText` and `keptPlan` are without it.
  * Events: `{type}` is `loaded`, `plan` (kept plan changed), `preview` (what is shown changed) or `restarted`.
  */
 export function createStore(engine) {
   let kept = "";
   let shown = null;
-  let parsed = null;
-  let parsedFrom = "";
+  /** The plans that were asked for last, at most the kept one and the one that is shown. */
+  let parsed = [];
   /** The members of the plan that was read last, by their text. */
   let members = new Map();
   let undone = [];
@@ -29,6 +29,13 @@ export function createStore(engine) {
     for (const member of text.trim().slice(1, -1).split(/,?\n  (?=")/)) next.set(member, members.get(member) ?? JSON.parse(`{${member}}`));
     members = next;
     return Object.assign({}, ...next.values());
+  };
+
+  const planOf = (text) => {
+    if (text === "") return null;
+    const known = parsed.find((each) => each.text === text) ?? { text, plan: parse(text) };
+    parsed = [known, ...parsed.filter((each) => each !== known)].slice(0, 2);
+    return known.plan;
   };
 
   const applied = (edit) => {
@@ -66,13 +73,10 @@ export function createStore(engine) {
       return kept;
     },
     get plan() {
-      const text = shown ?? kept;
-      if (text === "") return null;
-      if (parsedFrom !== text) {
-        parsed = parse(text);
-        parsedFrom = text;
-      }
-      return parsed;
+      return planOf(shown ?? kept);
+    },
+    get keptPlan() {
+      return planOf(kept);
     },
     get isPreview() {
       return shown !== null;

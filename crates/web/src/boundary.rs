@@ -24,8 +24,10 @@ use crate::view::{PlacedHandle, View};
 extern "C" {
     #[wasm_bindgen(js_namespace = JSON, js_name = parse, catch)]
     fn parse_json(text: &str) -> Result<JsValue, JsValue>;
-    #[wasm_bindgen(js_namespace = Float32Array, js_name = from)]
-    fn float_array(numbers: &[f32]) -> JsValue;
+    type Float32Array;
+    /// A copy in one go, where `Float32Array.from` would go from number to number.
+    #[wasm_bindgen(constructor)]
+    fn new(numbers: &[f32]) -> Float32Array;
 }
 
 /// Panics reach the console with their place in the source.
@@ -146,7 +148,7 @@ pub fn draw(plan: &[u8], view: &str) -> Result<Vec<JsValue>, JsValue> {
         inks: Palette::of(view.theme).inks(),
         words: marks.words,
     })?;
-    Ok(vec![drawn, float_array(&marks.numbers)])
+    Ok(vec![drawn, Float32Array::new(&marks.numbers).into()])
 }
 
 /// The plan as SVG text, true to the millimetre.
