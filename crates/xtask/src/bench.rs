@@ -1,16 +1,13 @@
 //! `cargo xtask bench`: speed and size against their limits, all from one run on one machine.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::Write;
 use std::path::{Component, Path, PathBuf};
 use std::process::{Command, Stdio};
 
-use flate2::Compression;
-use flate2::write::GzEncoder;
 use serde_json::Value;
 
 use crate::command::{cargo, root, run as run_command, target_dir};
-use crate::{Problem, browsers, page, release, server};
+use crate::{Problem, browsers, page, ready, release, server};
 
 /// Report and scene of a pair in wasm, µs: a small part of a frame, so that a drag never waits for it.
 const FRAME_US: f64 = 500.0;
@@ -171,7 +168,7 @@ fn table(
     native: &Value,
     in_page: &Value,
     independent: &Value,
-    sizes: Vec<(&'static str, usize)>,
+    sizes: Vec<(&'static str, Sizes)>,
 ) -> Vec<Row> {
     let number = |value: &Value| value.as_f64().unwrap_or(f64::NAN);
     let core = &in_page["core"];
@@ -229,12 +226,15 @@ fn table(
         row(&format!("{what}, median"), number(&assist[id]), "ms", Some(limit));
     }
     let kilobytes = |bytes: usize| bytes as f64 / 1000.0;
-    for (kind, bytes) in &sizes {
+    for (kind, Sizes { ready, .. }) in &sizes {
         let limit = (*kind == VISION).then_some(ASSIST_BYTES / 1000.0);
-        row(&format!("{kind}, gzip"), kilobytes(*bytes), "kB", limit);
+        row(&format!("{kind}, gzip"), kilobytes(*ready), "kB", limit);
     }
-    let counted = sizes.iter().filter(|(kind, _)| FIRST_VISIT.contains(kind)).map(|(_, bytes)| bytes).sum();
-    row("first visit: wasm + js + css + html, gzip", kilobytes(counted), "kB", Some(SIZE_BYTES / 1000.0));
+    let first = || sizes.iter().filter(|(kind, _)| FIRST_VISIT.contains(kind)).map(|(_, sizes)| sizes);
+    let ready = first().map(|sizes| sizes.ready).sum();
+    row("first visit: wasm + js + css + html, gzip", kilobytes(ready), "kB", Some(SIZE_BYTES / 1000.0));
+    let on_the_way = first().map(|sizes| sizes.on_the_way).sum();
+    row("the same from a host that compresses on the way", kilobytes(on_the_way), "kB", None);
     for (what, id, theirs, by) in [
         ("kept, removed and added of a pair", "areas_us", "areas_us", "GEOS"),
         ("fit of the invented brow", "common_fit_us", "fit_us", "scipy"),
@@ -278,12 +278,21 @@ const LATER: &str = "js of other steps";
 /// What is loaded when a pair is first balanced.
 const BALANCE: &str = "balance on first use: wasm + js";
 
+/// How much files are by gzip, bytes.
+#[derive(Clone, Copy, Default)]
+struct Sizes {
+    /// As a release carries them.
+    ready: usize,
+    /// As a host makes them that does not hand those out.
+    on_the_way: usize,
+}
+
 /// Compressed sizes of the released files by kind; each file by itself, as a server sends it.
-fn sizes() -> Result<Vec<(&'static str, usize)>, Problem> {
+fn sizes() -> Result<Vec<(&'static str, Sizes)>, Problem> {
     let mut kinds: Vec<_> = FIRST_VISIT
         .into_iter()
         .chain([LATER, BALANCE, SHEET, TEACHING, VISION, "texts"])
-        .map(|kind| (kind, 0))
+        .map(|kind| (kind, Sizes::default()))
         .collect();
     let folder = target_dir().join("bench-dist");
     release::write(&folder)?;
@@ -318,8 +327,13 @@ fn sizes() -> Result<Vec<(&'static str, usize)>, Problem> {
             Some("json") if place.starts_with("messages") => "texts",
             _ => continue,
         };
-        let size = compressed(&file).map_err(|error| format!("cannot read {}: {error}", file.display()))?;
-        kinds.iter_mut().filter(|(each, _)| *each == kind).for_each(|(_, sum)| *sum += size);
+        let content =
+            std::fs::read(&file).map_err(|error| format!("cannot read {}: {error}", file.display()))?;
+        let (ready, on_the_way) = (ready::packed(&content)?.len(), ready::packed_at_once(&content)?.len());
+        for (_, sum) in kinds.iter_mut().filter(|(each, _)| *each == kind) {
+            sum.ready += ready;
+            sum.on_the_way += on_the_way;
+        }
     }
     Ok(kinds)
 }
@@ -361,10 +375,4 @@ fn imported_at_once(folder: &Path) -> BTreeSet<PathBuf> {
         }
     }
     found
-}
-
-fn compressed(file: &Path) -> std::io::Result<usize> {
-    let mut encoder = GzEncoder::new(Vec::new(), Compression::best());
-    encoder.write_all(&std::fs::read(file)?)?;
-    Ok(encoder.finish()?.len())
 }

@@ -6,7 +6,7 @@ use std::process::Command;
 use wasm_bindgen_cli_support::Bindgen;
 
 use crate::command::{cargo, find, output, root, run, succeeds, target_dir};
-use crate::{Problem, licences, weights};
+use crate::{Problem, licences, likeness, weights};
 
 /// The compiler's name for what browsers run.
 pub const WASM_TARGET: &str = "wasm32-unknown-unknown";
@@ -154,7 +154,13 @@ fn bind(module: &Path, into: &Path) -> Result<(), Problem> {
         bindgen.reset_state_function(true);
         bindgen.remove_name_section(true).remove_producers_section(true).generate(into)
     };
-    bindings().map_err(|error| format!("cannot write the bindings of {}: {error:#}", module.display()))
+    bindings().map_err(|error| format!("cannot write the bindings of {}: {error:#}", module.display()))?;
+    let bound = module.file_stem().unwrap_or_default().to_string_lossy();
+    let bound = into.join(format!("{bound}_bg.wasm"));
+    let failed = |error: &dyn std::fmt::Display| format!("{}: {error}", bound.display());
+    let content = std::fs::read(&bound).map_err(|error| failed(&error))?;
+    let arranged = likeness::arranged(&content).map_err(|error| failed(&error))?;
+    std::fs::write(&bound, arranged).map_err(|error| failed(&error))
 }
 
 /// Where the built modules lie.

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::command::{root, target_dir};
 use crate::pinned::sum_of;
 use crate::shrink::shrunk;
-use crate::{Problem, licences, link, offline, page, scorm, single};
+use crate::{Problem, licences, link, offline, page, ready, scorm, single};
 
 /// The whole page as one file.
 const ONE_FILE: &str = "counterpoise.html";
@@ -63,6 +63,7 @@ fn make() -> Result<String, Problem> {
     }
     write_packed(&dist, &packed)?;
     finish(&dist)?;
+    ready::beside(&dist)?;
     copy(&packed, &dist)?;
     licences::write_bills(&dist.join(BILLS))?;
     let failed = |error: std::io::Error| format!("cannot write {}: {error}", dist.display());
