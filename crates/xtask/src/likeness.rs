@@ -207,15 +207,28 @@ mod tests {
         made.finish()
     }
 
-    /// What a module says of each function, all by the functions' own numbers (−1 for the imported one): the order, whom each
-    /// calls, what the exports name, where it starts and what is in the table.
-    fn said(module: &[u8]) -> (Vec<i64>, Vec<(i64, i64)>, Vec<(String, i64)>, i64, Vec<i64>) {
+    /// What a module says of its functions, each by its own number, the imported one by −1.
+    struct Said {
+        order: Vec<i64>,
+        named: Named,
+    }
+
+    /// All that names one: each call and who calls, exports, the start, the table.
+    #[derive(Debug, PartialEq)]
+    struct Named {
+        calls: Vec<(i64, i64)>,
+        exports: Vec<(String, i64)>,
+        start: i64,
+        table: Vec<i64>,
+    }
+
+    fn said(module: &[u8]) -> Said {
         let (mut numbers, mut calls, mut exports, mut start, mut table) =
             (vec![-1], Vec::new(), Vec::new(), 0, Vec::new());
         for part in Parser::new(0).parse_all(module) {
             match part.unwrap() {
                 Payload::ExportSection(section) => {
-                    exports = section.into_iter().map(Result::unwrap).collect()
+                    exports = section.into_iter().map(Result::unwrap).collect();
                 }
                 Payload::StartSection { func, .. } => start = func,
                 Payload::ElementSection(section) => {
@@ -244,7 +257,8 @@ mod tests {
         calls.sort_unstable();
         let exports = exports.iter().map(|export| (export.name.to_owned(), number(export.index))).collect();
         let table = table.into_iter().map(number).collect();
-        (numbers.clone(), calls, exports, number(start), table)
+        let named = Named { calls, exports, start: number(start), table };
+        Said { order: numbers, named }
     }
 
     #[test]
@@ -252,10 +266,10 @@ mod tests {
         let before = module();
         let after = arranged(&before).unwrap();
         let (before, after) = (said(&before), said(&after));
-        assert_eq!(before.0, [-1, 0, 1, 2, 3, 4, 5]);
-        let odd: Vec<i64> = after.0.iter().skip(1).map(|number| number % 2).collect();
-        assert_eq!(odd, [0, 0, 0, 1, 1, 1], "{:?}", after.0);
-        assert_eq!((before.1, before.2, before.3, before.4), (after.1, after.2, after.3, after.4));
+        assert_eq!(before.order, [-1, 0, 1, 2, 3, 4, 5]);
+        let odd: Vec<i64> = after.order.iter().skip(1).map(|number| number % 2).collect();
+        assert_eq!(odd, [0, 0, 0, 1, 1, 1], "{:?}", after.order);
+        assert_eq!(before.named, after.named);
     }
 
     #[test]
