@@ -82,10 +82,11 @@ export async function loadEngine() {
     wishesHeld: (planText, edit) => call("wishesHeld", bytes(planText), JSON.stringify(edit)),
     /** Whether two plans have the same drawing and numbers. */
     sameFrame: (oneText, otherText) => call("sameFrame", bytes(oneText), bytes(otherText)),
-    /** What is drawn, with the marks that `play` puts on a canvas. */
+    /** What is drawn, with the marks that `play` puts on a canvas; a handle is `{id, x, y, out_mm, up_mm}`, in mm `NaN` without a frame. */
     draw(planText, viewText) {
-      const [drawn, marks] = call("draw", bytes(planText), viewText);
-      return { ...drawn, marks };
+      const [drawn, marks, places] = call("draw", bytes(planText), viewText);
+      const at = (id, i) => ({ id, x: places[i], y: places[i + 1], out_mm: places[i + 2], up_mm: places[i + 3] });
+      return { ...drawn, handles: drawn.handles.map((id, i) => at(id, 4 * i)), marks };
     },
     svg: (planText, options) => call("svg", bytes(planText), JSON.stringify(options)),
     explainMove: (planText, outlines) => call("explainMove", bytes(planText), JSON.stringify(outlines)),

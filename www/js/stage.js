@@ -106,7 +106,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     return `${ui.text(`side.${side}`)}, ${ui.text(`handle.${handle}`)}`;
   };
   const placeOf = (handle) => {
-    if (handle.out_mm === null) return "";
+    if (Number.isNaN(handle.out_mm)) return "";
     const mm = (value) => ui.shown("mm", value);
     return ui.firstText(["twin.place"], { out: mm(handle.out_mm), up: mm(handle.up_mm) });
   };

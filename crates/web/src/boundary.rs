@@ -28,6 +28,9 @@ extern "C" {
     /// A copy in one go, where `Float32Array.from` would go from number to number.
     #[wasm_bindgen(constructor)]
     fn new(numbers: &[f32]) -> Float32Array;
+    type Float64Array;
+    #[wasm_bindgen(constructor)]
+    fn new(numbers: &[f64]) -> Float64Array;
 }
 
 /// Panics reach the console with their place in the source.
@@ -114,8 +117,9 @@ pub fn glance(plan: &[u8]) -> Result<JsValue, JsValue> {
 
 /// What a drawing gives back.
 #[derive(Serialize)]
-struct Drawn {
-    handles: Vec<PlacedHandle>,
+struct Drawn<'a> {
+    /// Their ids.
+    handles: Vec<&'a str>,
     image_from_face: Option<[f64; 6]>,
     screen_from_face: Option<[f64; 6]>,
     bounds: Option<[f64; 4]>,
@@ -124,7 +128,8 @@ struct Drawn {
 }
 
 /// How a plan is drawn, one call for each animation frame: `[{handles, image_from_face, screen_from_face, bounds, inks,
-/// words}, marks]`. The page's painter plays the marks with inks and words. Places are CSS px; `bounds` is in the view's base frame.
+/// words}, marks, places]`. The page's painter plays the marks with inks and words; `bounds` is in the view's base frame. `handles` are ids, and for
+/// each of them `places` has four numbers: CSS px from the left and top edge, mm outward and up (`NaN` without a frame).
 ///
 /// # Errors
 /// Where the plan or the view is unreadable.
@@ -140,15 +145,16 @@ pub fn draw(plan: &[u8], view: &str) -> Result<Vec<JsValue>, JsValue> {
     let scene = posed.as_ref().unwrap_or(scene);
     let handles = view.placed_handles(scene);
     let marks = paint(scene, &view, &handles);
+    let places: Vec<f64> = handles.iter().flat_map(PlacedHandle::place).collect();
     let drawn = to_js(&Drawn {
-        handles,
+        handles: handles.iter().map(|handle| handle.id.as_str()).collect(),
         image_from_face: scene.image_from_face,
         screen_from_face: view.screen_from_face(scene).map(kurbo::Affine::as_coeffs),
         bounds: view.bounds(scene),
         inks: Palette::of(view.theme).inks(),
         words: marks.words,
     })?;
-    Ok(vec![drawn, Float32Array::new(&marks.numbers).into()])
+    Ok(vec![drawn, Float32Array::new(&marks.numbers).into(), Float64Array::new(&places).into()])
 }
 
 /// The plan as SVG text, true to the millimetre.

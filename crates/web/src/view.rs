@@ -4,7 +4,6 @@ use counterpoise_geometry::{Side, SortedMap};
 use counterpoise_plan::notation::Read;
 use counterpoise_plan::{Handle, Kind, Scene, Theme};
 use kurbo::{Affine, BezPath, Point, Rect};
-use serde::Serialize;
 
 /// The view of one drawing.
 #[derive(Clone, Debug, PartialEq, Read)]
@@ -114,7 +113,7 @@ pub enum Handles {
 }
 
 /// A handle on the screen.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct PlacedHandle {
     /// As in the scene.
     pub id: String,
@@ -131,6 +130,12 @@ pub struct PlacedHandle {
 }
 
 impl PlacedHandle {
+    /// Its four numbers: CSS px from the left and top edge, mm outward and up, `NaN` without a frame.
+    #[must_use]
+    pub fn place(&self) -> [f64; 4] {
+        [self.x, self.y, self.out_mm.unwrap_or(f64::NAN), self.up_mm.unwrap_or(f64::NAN)]
+    }
+
     /// False for a point of a photo.
     #[must_use]
     pub fn is_of_outline(&self) -> bool {
@@ -277,6 +282,9 @@ mod tests {
         early.handles = vec![handle("landmark:pupil.right", Some(Side::Right), (10.0, 20.0), true)];
         let placed = of_photo.placed_handles(&early);
         assert_eq!((placed[0].x, placed[0].y, placed[0].out_mm), (120.0, 90.0, None));
+        assert!(
+            placed[0].place()[..2] == [120.0, 90.0] && placed[0].place()[2..].iter().all(|mm| mm.is_nan())
+        );
         assert_eq!(of_photo.screen_from_face(&early), None);
         assert_eq!(of_photo.bounds(&early), None);
     }

@@ -22,9 +22,12 @@ pub fn write_document<T: Serialize + ?Sized>(value: &T) -> String {
     text
 }
 
+/// Room to begin with, bytes: what is written at each frame seldom takes more than two steps from here.
+const ROOM_BYTES: usize = 4096;
+
 #[inline(never)]
 fn written(is_line: bool, write: &mut dyn FnMut(&mut Writer) -> Outcome) -> String {
-    let mut writer = Writer { out: String::new(), is_line, indent: 0, lists: 0 };
+    let mut writer = Writer { out: String::with_capacity(ROOM_BYTES), is_line, indent: 0, lists: 0 };
     let Ok(()) = write(&mut writer);
     writer.out
 }
