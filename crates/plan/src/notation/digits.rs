@@ -153,11 +153,39 @@ impl Decimal {
     }
 }
 
+/// Decimals that most numbers of a plan get by with.
+const DECIMALS: usize = 4;
+const SCALE: f64 = 1e4;
+
+/// A number of up to 15 digits that was multiplied by [`SCALE`]. A plan has hundreds, written at every frame of a drag.
+fn write_scaled(out: &mut String, mut scaled: u64) {
+    let mut digits = [b'0'; 16];
+    // One decimal stays, so that a number that may have decimals looks like one.
+    let mut end = digits.len();
+    let mut decimals = DECIMALS;
+    while decimals > 1 && scaled.is_multiple_of(10) {
+        scaled /= 10;
+        decimals -= 1;
+    }
+    let point = digits.len() - decimals;
+    for digit in digits.iter_mut().rev() {
+        *digit += (scaled % 10) as u8;
+        scaled /= 10;
+        end -= 1;
+        if scaled == 0 && end < point {
+            break;
+        }
+    }
+    for (at, digit) in digits.iter().enumerate().skip(end) {
+        if at == point {
+            out.push('.');
+        }
+        out.push(char::from(*digit));
+    }
+}
+
 /// The shortest decimal number that is read as exactly this one, with a point or an exponent; `null` where it is not finite.
 pub fn write_number(out: &mut String, value: f64) {
-    /// Decimals that most numbers of a plan get by with.
-    const DECIMALS: usize = 4;
-    const SCALE: f64 = 1e4;
     /// Numbers of up to 15 digits are told apart by an `f64`, so one that gives the value back is the only such one.
     const FIFTEEN_DIGITS: f64 = 1e15;
     /// Powers of ten that are written without an exponent, as the standard library does.
@@ -172,12 +200,7 @@ pub fn write_number(out: &mut String, value: f64) {
     let size = value.abs();
     let scaled = (size * SCALE).round();
     if scaled < FIFTEEN_DIGITS && scaled / SCALE == size {
-        let scaled = scaled as u64;
-        // A string takes every write.
-        let _ = write!(out, "{}.{:0DECIMALS$}", scaled / SCALE as u64, scaled % SCALE as u64);
-        // One decimal stays, so that a number that may have decimals looks like one.
-        let surplus = out.bytes().rev().take(DECIMALS - 1).take_while(|byte| *byte == b'0').count();
-        out.truncate(out.len() - surplus);
+        write_scaled(out, scaled as u64);
         return;
     }
     let decimal = shortest(size, Tie::Up);

@@ -87,6 +87,9 @@ impl<'text> Written<'text> {
 
     /// The nearest `f64` of `digits · 10^exponent`, as [`value`](Self::value).
     pub(super) fn of(digits: u64, exponent: i32) -> Option<f64> {
+        if let Some(size) = quick(digits, exponent) {
+            return Some(size);
+        }
         let text = digits.to_string();
         let text = text.as_bytes();
         Written { text, negative: false, digits: Some(digits), exponent, is_whole: false }.value()
@@ -101,30 +104,10 @@ impl<'text> Written<'text> {
     pub fn value(&self) -> Option<f64> {
         let size = match self.digits {
             Some(0) => Some(0.0),
-            Some(digits) => self.quick(digits).or_else(|| self.exact()),
+            Some(digits) => quick(digits, self.exponent).or_else(|| self.exact()),
             None => self.exact(),
         }?;
         Some(if self.negative { -size } else { size })
-    }
-
-    fn quick(&self, digits: u64) -> Option<f64> {
-        let below = self.exponent.unsigned_abs();
-        if digits <= EXACT_WHOLE
-            && let Some(&tens) = EXACT_TENS.get(below as usize)
-        {
-            // Both are exact, so the one rounding is the right one (Clinger, PLDI 1990).
-            return Some(if self.exponent < 0 { digits as f64 / tens } else { digits as f64 * tens });
-        }
-        // Up to here a power of five fits into 64 bits.
-        if self.exponent >= 0 || below > 27 {
-            return None;
-        }
-        let up = 64 + digits.leading_zeros();
-        let numerator = u128::from(digits) << up;
-        let denominator = u128::from(5_u64.pow(below));
-        let quotient = numerator / denominator;
-        let rest = numerator - quotient * denominator;
-        rounded(quotient, rest != 0, -(up as i32) - below as i32)
     }
 
     /// The long way, for very many digits and very large or small numbers.
@@ -166,6 +149,27 @@ impl<'text> Written<'text> {
         }
         rounded(quotient, is_cut || !numerator.is_zero(), -up)
     }
+}
+
+/// `digits · 10^exponent` where that is no long way; `None` says nothing of the number.
+fn quick(digits: u64, exponent: i32) -> Option<f64> {
+    let below = exponent.unsigned_abs();
+    if digits <= EXACT_WHOLE
+        && let Some(&tens) = EXACT_TENS.get(below as usize)
+    {
+        // Both are exact, so the one rounding is the right one (Clinger, PLDI 1990).
+        return Some(if exponent < 0 { digits as f64 / tens } else { digits as f64 * tens });
+    }
+    // Up to here a power of five fits into 64 bits.
+    if digits == 0 || exponent >= 0 || below > 27 {
+        return None;
+    }
+    let up = 64 + digits.leading_zeros();
+    let numerator = u128::from(digits) << up;
+    let denominator = u128::from(5_u64.pow(below));
+    let quotient = numerator / denominator;
+    let rest = numerator - quotient * denominator;
+    rounded(quotient, rest != 0, -(up as i32) - below as i32)
 }
 
 /// `whole · 2^exponent`, and a little more where `is_more`, as the nearest `f64`. `whole` has more than 53 bits.
