@@ -28,8 +28,8 @@ fn damage() -> impl Strategy<Value = Damage> {
         json!(-1),
         json!(2.5),
         json!("text"),
-        // A list of numbers is an object of numbers to serde's derived code.
-        json!([["x"]]),
+        // So deep, since a list of its fields is an object to serde's derived code: `[["x"]]` were a lesson's one step.
+        json!([[[["x"]]]]),
         json!({}),
         json!({"right": 1}),
         json!(70_000_u32),
@@ -104,14 +104,28 @@ fn assert_both_read<T: Read + DeserializeOwned + PartialEq + std::fmt::Debug>(te
     }
 }
 
-/// A library's reader passes over all that an edit says beside its name where it has no fields; ours refuses it.
-fn has_bare_edit(value: &Value) -> bool {
+/// What serde's derived code reads and ours refuses: a kind told by its place in the list of kinds instead of its name, and anything said
+/// beside the name of an edit that has no fields. A plan says each thing in one way.
+fn is_loose(value: &Value) -> bool {
+    const KINDS: [&str; 3] = ["do", "by", "aim"];
     match value {
         Value::Object(map) => {
-            map.get("do") == Some(&json!("start_from_mean")) || map.values().any(has_bare_edit)
+            let is_bare = map.get("do") == Some(&json!("start_from_mean")) && map.len() > 1;
+            let is_counted = KINDS.iter().any(|kind| map.get(*kind).is_some_and(Value::is_number));
+            is_bare || is_counted || map.values().any(is_loose)
         }
-        Value::Array(list) => list.iter().any(has_bare_edit),
+        Value::Array(list) => list.iter().any(is_loose),
         _ => false,
+    }
+}
+
+/// Both read the same, or both refuse; what serde's code takes more loosely, ours refuses.
+fn assert_read_as_by_library<T: Read + DeserializeOwned + PartialEq + std::fmt::Debug>(value: &Value) {
+    let text = value.to_string();
+    if is_loose(value) {
+        assert!(read::<T>(&text).is_err(), "{text}");
+    } else {
+        assert_both_read::<T>(&text);
     }
 }
 
@@ -128,26 +142,28 @@ proptest! {
     fn plans_are_read_as_a_library_reads_them(plan in start(), object in any::<Index>(), field in any::<Index>(), damage in damage()) {
         prop_assert!(assert_both_read::<Plan>(&to_json(&plan)));
         let value = serde_json::to_value(&plan).expect("plain data");
-        assert_both_read::<Plan>(&damaged(value, object, field, &damage).to_string());
+        assert_read_as_by_library::<Plan>(&damaged(value, object, field, &damage));
     }
 
     #[test]
     fn edits_are_read_as_a_library_reads_them(edit in edit(), object in any::<Index>(), field in any::<Index>(), damage in damage()) {
         let value = serde_json::to_value(&edit).expect("plain data");
-        let value = damaged(value, object, field, &damage);
-        if !has_bare_edit(&value) {
-            assert_both_read::<Edit>(&value.to_string());
-        }
+        assert_read_as_by_library::<Edit>(&damaged(value, object, field, &damage));
     }
 
     #[test]
     fn lessons_and_exercises_are_read_as_a_library_reads_them(object in any::<Index>(), field in any::<Index>(), damage in damage()) {
         let of = |name| damaged(demo(name), object, field, &damage);
-        assert_both_read::<Exercise>(&of("low-brow.exercise.json").to_string());
-        assert_both_read::<Set>(&of("course.set.json").to_string());
-        let lesson = of("low-brow.lesson.json");
-        if !has_bare_edit(&lesson) {
-            assert_both_read::<Lesson>(&lesson.to_string());
-        }
+        assert_read_as_by_library::<Exercise>(&of("low-brow.exercise.json"));
+        assert_read_as_by_library::<Set>(&of("course.set.json"));
+        assert_read_as_by_library::<Lesson>(&of("low-brow.lesson.json"));
     }
+}
+
+/// Found among random edits: within an edit of many, a library takes a number for the place of a kind, here of one that needs no fields.
+#[test]
+fn kind_is_told_by_its_name_alone() {
+    let counted = json!({"do": "many", "edits": [{"do": 1}]});
+    assert!(serde_json::from_value::<Edit>(counted.clone()).is_ok());
+    assert_read_as_by_library::<Edit>(&counted);
 }
