@@ -47,8 +47,8 @@ export async function loadEngine() {
     throw { code: RESTARTED, subject: name, values: {} };
   };
 
-  // A text goes over as bytes: for a long one that is far quicker than letter by letter. The kept plan and the one that is
-  // shown go over at every frame, each in room of its own that is used again.
+  // A text goes over as bytes: for a long one that is far quicker than letter by letter. The kept plan goes over at every frame, and
+  // at times another one, each in room of its own that is used again.
   const encoder = new TextEncoder();
   let sent = [{ room: new Uint8Array() }, { room: new Uint8Array() }];
   const bytes = (text) => {
@@ -74,17 +74,22 @@ export async function loadEngine() {
     /** The text of a plan that may be passed on: nothing in it says whose it is. */
     shareable: (planText) => call("shareable", bytes(planText)),
     apply: (planText, edit) => call("apply", bytes(planText), JSON.stringify(edit)),
+    /** Throws where a plan does not take an edit. What is shown is `{text, edit}`: the text of a plan, and an edit of it as JSON text that
+     *  is not kept, empty where there is none. */
+    attempt: ({ text, edit }) => call("attempt", bytes(text), edit),
+    /** The text of what is shown. */
+    textOf: ({ text, edit }) => (edit ? call("apply", bytes(text), edit) : text),
     /** The whole report. */
     report: (planText) => call("report", bytes(planText)),
-    /** The parts of it that are shown beside a drawing at every frame. */
-    glance: (planText) => call("glance", bytes(planText)),
+    /** The parts of it that are shown beside a drawing at every frame, of what is shown. */
+    glance: ({ text, edit }) => call("glance", bytes(text), edit),
     /** Where the sliders come to rest that a `wish` edit tells of. */
     wishesHeld: (planText, edit) => call("wishesHeld", bytes(planText), JSON.stringify(edit)),
-    /** Whether two plans have the same drawing and numbers. */
-    sameFrame: (oneText, otherText) => call("sameFrame", bytes(oneText), bytes(otherText)),
-    /** What is drawn, with the marks that `play` puts on a canvas; a handle is `{id, x, y, out_mm, up_mm}`, in mm `NaN` without a frame. */
-    draw(planText, viewText) {
-      const [drawn, marks, places] = call("draw", bytes(planText), viewText);
+    /** Whether two that are shown have the same drawing and numbers. */
+    sameFrame: (one, other) => call("sameFrame", bytes(one.text), one.edit, bytes(other.text), other.edit),
+    /** The drawing of what is shown, with the marks that `play` puts on a canvas; a handle is `{id, x, y, out_mm, up_mm}`, in mm `NaN` without a frame. */
+    draw({ text, edit }, viewText) {
+      const [drawn, marks, places] = call("draw", bytes(text), edit, viewText);
       const at = (id, i) => ({ id, x: places[i], y: places[i + 1], out_mm: places[i + 2], up_mm: places[i + 3] });
       return { ...drawn, handles: drawn.handles.map((id, i) => at(id, 4 * i)), marks };
     },

@@ -67,10 +67,10 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   let photo = null;
   let flags = { dim: 0, photoVisible: true, layers: {}, mirror: false };
   let selected = null;
-  /** What the last drawing gave back, and of which text. */
+  /** What the last drawing gave back, of what that was shown then, and of what the numbers were told. */
   let drawn = { handles: [], bounds: null, image_from_face: null };
-  let drawnText = null;
-  let reportedText = null;
+  let drawnOf = null;
+  let reportedOf = null;
   let unreadable = null;
   let isDirty = false;
   let wantsFit = true;
@@ -355,14 +355,14 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
 
   /** The drawing of the plan; `null` where it could not be made, which is told once for each plan. */
   function drawingOf(asked) {
-    const text = store.planText;
-    if (text === unreadable) return null;
+    const { shown } = store;
+    if (shown === unreadable) return null;
     try {
-      const drawing = engine.draw(text, asked);
+      const drawing = engine.draw(shown, asked);
       if (mode === "client") [drawing.inks[PIGMENT_INK], drawing.inks[SKIN_INK]] = [options.pigment, options.skin ?? drawing.inks[SKIN_INK]];
       return drawing;
     } catch (error) {
-      unreadable = text;
+      unreadable = shown;
       console.error(error);
       if (error?.code && error.code !== RESTARTED) emit("refused", error);
       return null;
@@ -394,12 +394,12 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   }
 
   /** Whether the plan that was drawn last has this one's drawing too. In a drag it has not, and nobody has to ask. */
-  function isDrawnAlike(text) {
-    if (reportedText !== drawnText) return false;
-    if (text === drawnText) return true;
+  function isDrawnAlike(shown) {
+    if (reportedOf !== drawnOf) return false;
+    if (shown === drawnOf) return true;
     if (store.isPreview) return false;
     try {
-      return engine.sameFrame(drawnText, text);
+      return engine.sameFrame(drawnOf, shown);
     } catch (error) {
       if (error?.code === undefined) throw error;
       return false;
@@ -411,7 +411,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     const from = Math.round(canvas.width * Math.min(Math.max(options.wipe, 0), 1));
     let other;
     try {
-      other = engine.draw(text, asked);
+      other = engine.draw({ text, edit: "" }, asked);
     } catch (error) {
       if (error?.code === undefined) throw error;
       return;
@@ -437,14 +437,14 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     const { width, height } = view;
     const ratio = canvas.width / width;
     const matrix = view.matrix();
-    const text = store.planText;
+    const { shown } = store;
     const asked = wasmView(matrix, width, height);
     const over = (mode === "look" && options.other) || null;
     const under = [over, options.wipe, pixels(), sheet()?.width_px, sheet()?.height_px, flags.photoVisible, flags.dim, ratio, ...matrix];
     const isUnder = painted && under.every((value, i) => value === painted.under[i]);
     // A rule or a note changes nothing that is seen, and painting takes longer than all the rest.
-    if (isUnder && asked === painted.asked && isDrawnAlike(text)) {
-      drawnText = reportedText = text;
+    if (isUnder && asked === painted.asked && isDrawnAlike(shown)) {
+      drawnOf = reportedOf = shown;
       return drawn;
     }
     const result = drawingOf(asked);
@@ -459,14 +459,14 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     painted = result && { under, asked, result };
     if (!result) return null;
     drawn = result;
-    drawnText = text;
+    drawnOf = shown;
     view.setFrame(result.image_from_face);
     return result;
   }
 
   function render() {
     isDirty = false;
-    if (!store.planText || !(view.width > 0 && view.height > 0)) return;
+    if (!store.shown.text || !(view.width > 0 && view.height > 0)) return;
     follow();
     hang();
     const before = drawn;
@@ -499,11 +499,11 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   /** Tells the numbers of what is on the canvas, unless they were told. */
   function tellNumbers() {
     numbersAsked = false;
-    if (drawnText === null || reportedText === drawnText) return;
-    reportedText = drawnText;
+    if (drawnOf === null || reportedOf === drawnOf) return;
+    reportedOf = drawnOf;
     let report;
     try {
-      report = engine.glance(drawnText);
+      report = engine.glance(drawnOf);
     } catch (error) {
       console.error(error);
       if (error?.code && error.code !== RESTARTED) emit("refused", error);
@@ -536,7 +536,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
 
   /** The drawing as it is now, made at once where it is stale. */
   function current() {
-    if (isDirty || drawnText !== store.planText) render();
+    if (isDirty || drawnOf !== store.shown) render();
     return drawn;
   }
 
@@ -570,7 +570,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     if (type === "loaded") {
       pointer.abort();
       step = null;
-      drawnText = reportedText = null;
+      drawnOf = reportedOf = null;
       unreadable = null;
       basedOn = "";
       drawn = { handles: [], bounds: null, image_from_face: null };
@@ -582,7 +582,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
       stroke = null;
       step = null;
       pointer.forget();
-      reportedText = null;
+      reportedOf = null;
       store.drop();
     } else if (type === "plan") {
       step = null;

@@ -1,16 +1,18 @@
-// The plan, its past and its future: the one writer. Holds texts and nothing derived.
+// The plan, its past and its future: the one writer. Holds texts and edits, and nothing derived but what was asked for last.
 
 /**
  * `commit(edit)` is one step of undo. `preview(edit)` shows an edit of the kept plan without keeping it, `keep()` makes the
  * preview one step of undo, `drop()` forgets it and leaves redo alone. A refused edit changes nothing: the last valid
  * preview stays, and the answer says why.
  *
- * `planText` and `plan` are what is shown: the preview where there is one. `keptText` and `keptPlan` are without it.
+ * `planText` and `plan` are what is shown: the preview where there is one. `keptText` and `keptPlan` are without it. `shown` is the same as
+ * the engine takes it, `{text, edit}`, another object whenever it is something else: in a drag a picture needs no text of the preview.
  * Events: `{type}` is `loaded`, `plan` (kept plan changed), `preview` (what is shown changed) or `restarted`.
  */
 export function createStore(engine) {
-  let kept = "";
-  let shown = null;
+  let kept = { text: "", edit: "" };
+  /** As `kept`, with the edit as JSON text; `next` is its text, once it was asked for. */
+  let preview = null;
   /** The plans that were asked for last, at most the kept one and the one that is shown. */
   let parsed = [];
   /** The members of the plan that was read last, by their text. */
@@ -38,48 +40,73 @@ export function createStore(engine) {
     return known.plan;
   };
 
-  const applied = (edit) => {
+  /** What `work` gives, or why the core refuses it. */
+  const tried = (work) => {
     if (isFrozen) return { refused: { code: "shown_only", values: {} } };
     try {
-      return { text: engine.apply(kept, edit) };
+      return { text: work() };
     } catch (error) {
       if (typeof error?.code !== "string") throw error;
       return { refused: { code: error.code, subject: error.subject, values: error.values } };
     }
   };
 
+  /** The text of what is shown. Where the core stops over it for good, that is the kept plan again. */
+  const shownText = () => {
+    if (preview === null) return kept.text;
+    try {
+      preview.next ??= engine.textOf(preview);
+      return preview.next;
+    } catch (error) {
+      if (typeof error?.code !== "string") throw error;
+      drop();
+      return kept.text;
+    }
+  };
+
+  const keepText = (text) => {
+    kept = { text, edit: "" };
+    preview = null;
+  };
+
   /** Makes a text the kept plan; the present one becomes the past. */
   const advance = (text) => {
-    const changed = text !== kept;
-    const wasPreview = shown !== null;
-    shown = null;
-    if (changed) {
-      done.push(kept);
+    if (text === kept.text) drop();
+    else {
+      done.push(kept.text);
       undone = [];
-      kept = text;
+      keepText(text);
+      tell("plan");
     }
-    if (changed) tell("plan");
-    else if (wasPreview) tell("preview");
     return { ok: true };
   };
+
+  function drop() {
+    if (preview === null) return;
+    preview = null;
+    tell("preview");
+  }
 
   engine.onRestart?.(() => tell("restarted"));
 
   return {
+    get shown() {
+      return preview ?? kept;
+    },
     get planText() {
-      return shown ?? kept;
+      return shownText();
     },
     get keptText() {
-      return kept;
+      return kept.text;
     },
     get plan() {
-      return planOf(shown ?? kept);
+      return planOf(shownText());
     },
     get keptPlan() {
-      return planOf(kept);
+      return planOf(kept.text);
     },
     get isPreview() {
-      return shown !== null;
+      return preview !== null;
     },
     get canUndo() {
       return done.length > 0 && !isFrozen;
@@ -89,56 +116,49 @@ export function createStore(engine) {
     },
 
     commit(edit) {
-      const { text, refused } = applied(edit);
+      const { text, refused } = tried(() => engine.apply(kept.text, edit));
       if (!refused) return advance(text);
-      if (shown !== null) this.drop();
+      drop();
       return { refused };
     },
 
     preview(edit) {
-      const { text, refused } = applied(edit);
+      const next = { text: kept.text, edit: JSON.stringify(edit) };
+      if (next.edit === preview?.edit) return { ok: true };
+      const { refused } = tried(() => engine.attempt(next));
       if (refused) return { refused };
-      if (text !== (shown ?? kept)) {
-        shown = text;
-        tell("preview");
-      }
+      preview = next;
+      tell("preview");
       return { ok: true };
     },
 
-    keep: () => (shown === null ? { ok: true } : advance(shown)),
+    keep: () => advance(shownText()),
 
-    drop() {
-      if (shown === null) return;
-      shown = null;
-      tell("preview");
-    },
+    drop,
 
     undo() {
       if (!this.canUndo) return;
-      shown = null;
-      undone.push(kept);
-      kept = done.pop();
+      undone.push(kept.text);
+      keepText(done.pop());
       tell("plan");
     },
 
     redo() {
       if (!this.canRedo) return;
-      shown = null;
-      done.push(kept);
-      kept = undone.pop();
+      done.push(kept.text);
+      keepText(undone.pop());
       tell("plan");
     },
 
     /** Takes no change, or takes them again. What is shown without being kept goes. */
     freeze(isOn) {
       isFrozen = isOn;
-      if (isOn) this.drop();
+      if (isOn) drop();
     },
 
     /** Puts another plan in place and forgets past and future. Throws where it cannot be read. */
     load(text) {
-      kept = engine.open(text);
-      shown = null;
+      keepText(engine.open(text));
       done = [];
       undone = [];
       tell("loaded");

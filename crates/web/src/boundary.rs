@@ -1,5 +1,6 @@
 //! What JavaScript calls. Stateless but for a memo of what was read last: each call gets the plan as text and gives back all
-//! there is to know, so after a trap a fresh instance goes on with the last good text.
+//! there is to know, so after a trap a fresh instance goes on with the last good text. What is shown without being kept comes as
+//! the kept text and the edit of it, which is empty where the kept plan is shown: in a drag no text is written for each frame.
 //!
 //! What comes in structured comes as JSON text, like plans and edits: one reader serves them all, which keeps the module
 //! small. A plan's text comes as UTF-8 bytes, which is the quickest way over. What goes out structured are plain JavaScript
@@ -79,22 +80,28 @@ pub fn shareable(plan: &[u8]) -> Result<String, JsValue> {
 /// Where the edit is refused; the plan stays as it was.
 #[wasm_bindgen]
 pub fn apply(plan: &[u8], edit: &str) -> Result<String, JsValue> {
-    let known = memo::read(plan).map_err(refusal)?;
-    let edit = counterpoise_plan::read_edit(edit).map_err(refusal)?;
-    let next = counterpoise_plan::apply(&known.plan, &edit).map_err(refusal)?;
-    let text = counterpoise_plan::to_json(&next);
-    memo::remember(text.clone(), next);
-    Ok(text)
+    Ok(memo::edited(plan, edit).map_err(refusal)?.text().as_ref().to_owned())
 }
 
-/// Whether two plans have the same drawing and numbers, told without making either.
+/// Whether a plan takes an edit, which is JSON text. What is asked of the two next is quick.
+///
+/// # Errors
+/// As [`apply`].
+#[wasm_bindgen]
+pub fn attempt(plan: &[u8], edit: &str) -> Result<(), JsValue> {
+    memo::edited(plan, edit).map_err(refusal)?;
+    Ok(())
+}
+
+/// Whether two plans, each with an edit, have the same drawing and numbers, told without making either.
 ///
 /// # Errors
 /// Where one of them is unreadable.
 #[wasm_bindgen(js_name = sameFrame)]
-pub fn same_frame(one: &[u8], other: &[u8]) -> Result<bool, JsValue> {
-    let other = memo::read(other).map_err(refusal)?;
-    Ok(counterpoise_plan::same_frame(&memo::read(one).map_err(refusal)?.plan, &other.plan))
+pub fn same_frame(one: &[u8], one_edit: &str, other: &[u8], other_edit: &str) -> Result<bool, JsValue> {
+    let one = memo::edited(one, one_edit).map_err(refusal)?;
+    let other = memo::edited(other, other_edit).map_err(refusal)?;
+    Ok(counterpoise_plan::same_frame(&one.plan, &other.plan))
 }
 
 /// The numbers of a plan.
@@ -106,13 +113,13 @@ pub fn report(plan: &[u8]) -> Result<JsValue, JsValue> {
     to_js(&memo::read(plan).map_err(refusal)?.report())
 }
 
-/// The numbers that are shown beside a drawing at every frame: a part of the report.
+/// The numbers that are shown beside a drawing at every frame: a part of the report. The plan is read with an edit.
 ///
 /// # Errors
-/// Where the plan is unreadable.
+/// Where plan or edit are unreadable.
 #[wasm_bindgen]
-pub fn glance(plan: &[u8]) -> Result<JsValue, JsValue> {
-    to_js(memo::read(plan).map_err(refusal)?.glance())
+pub fn glance(plan: &[u8], edit: &str) -> Result<JsValue, JsValue> {
+    to_js(memo::edited(plan, edit).map_err(refusal)?.glance())
 }
 
 /// What a drawing gives back.
@@ -127,15 +134,15 @@ struct Drawn<'a> {
     words: Vec<String>,
 }
 
-/// How a plan is drawn, one call for each animation frame: `[{handles, image_from_face, screen_from_face, bounds, inks,
+/// How a plan with an edit is drawn, one call for each animation frame: `[{handles, image_from_face, screen_from_face, bounds, inks,
 /// words}, marks, places]`. The page's painter plays the marks with inks and words; `bounds` is in the view's base frame. `handles` are ids, and for
 /// each of them `places` has four numbers: CSS px from the left and top edge, mm outward and up (`NaN` without a frame).
 ///
 /// # Errors
-/// Where the plan or the view is unreadable.
+/// Where plan, edit or view are unreadable.
 #[wasm_bindgen]
-pub fn draw(plan: &[u8], view: &str) -> Result<Vec<JsValue>, JsValue> {
-    let known = memo::read(plan).map_err(refusal)?;
+pub fn draw(plan: &[u8], edit: &str, view: &str) -> Result<Vec<JsValue>, JsValue> {
+    let known = memo::edited(plan, edit).map_err(refusal)?;
     let view: View = from_json(view)?;
     let scene = known.scene();
     let posed = view

@@ -1,13 +1,13 @@
-//! What was read last. A drag sends the kept plan again and again, and a view that moves sends the same plan at every frame;
-//! reading and deriving take far longer than comparing two texts. Pure all the same: a text always gives the same answer,
-//! and a fresh instance only has to read it once more.
+//! What was read last. A drag sends the kept plan again and again with another edit, and a view that moves sends the same plan
+//! at every frame; reading and deriving take far longer than comparing two texts. Pure all the same: a text and an edit always
+//! give the same answer, and a fresh instance only has to read them once more.
 
 use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
 use counterpoise_plan::{
-    DeriveMemo, Glance, Plan, PlanError, Report, Scene, glance_after, open, report_after, same_frame,
-    scene_after,
+    DeriveMemo, Glance, Plan, PlanError, Report, Scene, apply, glance_after, open, read_edit, report_after,
+    same_frame, scene_after, to_json,
 };
 
 /// The kept plan, the one that is shown, and the one that a move is explained from.
@@ -22,7 +22,10 @@ thread_local! {
 
 /// A plan with what is derived from it, once it was asked for.
 pub struct Known {
-    text: String,
+    /// In a drag nobody asks for the text of what is shown before the picture is there.
+    text: OnceCell<Rc<str>>,
+    /// The text and the edit, as JSON text, that it was made from.
+    made: Option<(Rc<str>, String)>,
     /// What the text says.
     pub plan: Plan,
     scene: OnceCell<Rc<Scene>>,
@@ -31,6 +34,15 @@ pub struct Known {
 }
 
 impl Known {
+    /// The plan's text: the one that was read, or else the canonical one.
+    pub fn text(&self) -> &Rc<str> {
+        self.text.get_or_init(|| to_json(&self.plan).into())
+    }
+
+    fn is_of(&self, text: &[u8]) -> bool {
+        self.text.get().is_some_and(|known| is_same(known.as_bytes(), text))
+    }
+
     /// The drawing.
     pub fn scene(&self) -> &Scene {
         self.scene.get_or_init(|| {
@@ -74,20 +86,41 @@ pub fn on_last<T>(work: impl FnOnce(&mut DeriveMemo) -> T) -> T {
 /// # Errors
 /// As `counterpoise_plan::open`.
 pub fn read(text: &[u8]) -> Result<Rc<Known>, PlanError> {
-    let known = KNOWN.with_borrow_mut(|all| {
-        let at = all.iter().position(|known| is_same(known.text.as_bytes(), text))?;
-        all.get_mut(..=at)?.rotate_right(1);
-        all.first().cloned()
-    });
-    match known {
+    match latest(|known| known.is_of(text)) {
         Some(known) => Ok(known),
         None => {
             // The page's own encoder made the bytes, so they are UTF-8; what is not is no plan.
             let text = str::from_utf8(text).unwrap_or_default();
             let plan = open(text)?;
-            Ok(remember(text.to_owned(), plan))
+            Ok(remember(OnceCell::from(Rc::from(text)), None, plan))
         }
     }
+}
+
+/// The plan of a text in UTF-8 after an edit, which is JSON text; the plan itself where the edit is empty.
+///
+/// # Errors
+/// As `counterpoise_plan::open`, `counterpoise_plan::read_edit` and `counterpoise_plan::apply`.
+pub fn edited(text: &[u8], edit: &str) -> Result<Rc<Known>, PlanError> {
+    let before = read(text)?;
+    if edit.is_empty() {
+        return Ok(before);
+    }
+    let made_so = |(from, by): &(Rc<str>, String)| Rc::ptr_eq(from, before.text()) && by == edit;
+    if let Some(known) = latest(|known| known.made.as_ref().is_some_and(made_so)) {
+        return Ok(known);
+    }
+    let plan = apply(&before.plan, &read_edit(edit)?)?;
+    Ok(remember(OnceCell::new(), Some((before.text().clone(), edit.to_owned())), plan))
+}
+
+/// The one that is asked for, which is the latest from now on.
+fn latest(is_asked: impl Fn(&Known) -> bool) -> Option<Rc<Known>> {
+    KNOWN.with_borrow_mut(|all| {
+        let at = all.iter().position(|known| is_asked(known))?;
+        all.get_mut(..=at)?.rotate_right(1);
+        all.first().cloned()
+    })
 }
 
 /// Whether two texts are the same, eight bytes at a time: the way that the compiler has for WebAssembly goes byte by byte, and
@@ -101,17 +134,16 @@ fn is_same(one: &[u8], other: &[u8]) -> bool {
         && one_rest == other_rest
 }
 
-/// Keeps a plan by the text that was written from it.
-pub fn remember(text: String, plan: Plan) -> Rc<Known> {
+fn remember(text: OnceCell<Rc<str>>, made: Option<(Rc<str>, String)>, plan: Plan) -> Rc<Known> {
     let known = Rc::new(Known {
         text,
+        made,
         plan,
         scene: OnceCell::new(),
         glance: OnceCell::new(),
         report: OnceCell::new(),
     });
     KNOWN.with_borrow_mut(|all| {
-        all.retain(|other| !is_same(other.text.as_bytes(), known.text.as_bytes()));
         all.insert(0, known.clone());
         all.truncate(MOST);
     });
@@ -120,8 +152,6 @@ pub fn remember(text: String, plan: Plan) -> Rc<Known> {
 
 #[cfg(test)]
 mod tests {
-    use counterpoise_plan::to_json;
-
     use super::*;
 
     fn text(label: &str) -> String {
@@ -148,6 +178,26 @@ mod tests {
         let a = text("a");
         assert!(!Rc::ptr_eq(&first, &read(a.as_bytes()).unwrap()));
         KNOWN.with_borrow(|all| assert_eq!(all.len(), MOST));
+    }
+
+    #[test]
+    fn plan_after_an_edit_is_made_once_and_is_what_its_text_says() {
+        let a = text("a");
+        let edit = r#"{"do": "set_case", "case": {"label": "b", "note": "", "date": ""}}"#;
+        let shown = edited(a.as_bytes(), edit).unwrap();
+        assert!(shown.text.get().is_none());
+        assert!(Rc::ptr_eq(&shown, &edited(a.as_bytes(), edit).unwrap()));
+        assert!(Rc::ptr_eq(&read(a.as_bytes()).unwrap(), &edited(a.as_bytes(), "").unwrap()));
+        assert_eq!(&**shown.text(), text("b"));
+        // What was shown is kept: nothing is read anew.
+        assert!(Rc::ptr_eq(&shown, &read(text("b").as_bytes()).unwrap()));
+        // The same edit of another plan is another plan.
+        let other = edited(shown.text().as_bytes(), edit).unwrap();
+        assert!(!Rc::ptr_eq(&shown, &other));
+        assert_eq!(
+            edited(a.as_bytes(), r#"{"do": "?"}"#).err().map(|error| error.code),
+            read_edit(r#"{"do": "?"}"#).err().map(|error| error.code)
+        );
     }
 
     #[test]
