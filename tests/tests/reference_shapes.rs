@@ -6,8 +6,9 @@ use std::fs;
 use std::path::Path;
 
 use counterpoise_geometry::{
-    Contour, Outline, OutlineParams, PARAM_COUNT, Param, contour_from_trace, eroded, hausdorff, iou,
-    mean_contour_distance, mean_contour_distance_with_roll, overlap_area, patches_area, regions, unevenness,
+    Contour, Outline, OutlineParams, PARAM_COUNT, Param, contour_from_trace, count_regions, counted_regions,
+    eroded, hausdorff, iou, mean_contour_distance, mean_contour_distance_with_roll, overlap_area,
+    patches_area, regions, unevenness,
 };
 use counterpoise_tests::data_dir;
 use kurbo::{Point, Shape, Vec2};
@@ -54,7 +55,7 @@ fn areas_and_distances_agree_with_shapely_and_scipy() {
     let mut worst = std::collections::BTreeMap::<&str, f64>::new();
     for case in &fixture.cases {
         let (a, b) = (contour(&case.a), contour(&case.b));
-        let found = regions(&a, &b, fixture.erode_mm);
+        let found = counted_regions(&a, &b, fixture.erode_mm);
         let degree = 1_f64.to_radians();
         for (what, ours, theirs, gate) in [
             ("area", a.area(), case.area_a, AREA_MM2),
@@ -130,8 +131,9 @@ fn overlays_agree_with_a_second_sweep_line_on_random_pairs() {
     let mut worst = 0.0_f64;
     for pair in 0..600 {
         let (a, b) = (stretched_star(&mut sequence), stretched_star(&mut sequence));
-        let regions = regions(&a, &b, 0.0);
-        let found = regions.areas;
+        let regions = regions(&a, &b);
+        let counted = count_regions(&a, &b, &regions.removed, 0.0);
+        let found = counted.areas;
         let same_mm2 = SAME_MM * (a.perimeter() + b.perimeter());
         let theirs = |op| {
             let contours = binary_op_with_eps(&a.to_path(), &b.to_path(), FillRule::NonZero, op, EPS)
@@ -145,7 +147,7 @@ fn overlays_agree_with_a_second_sweep_line_on_random_pairs() {
             (found.removed + found.added, theirs(BinaryOp::Xor), AREA_MM2),
             (patches_area(&regions.kept), common, same_mm2),
             (patches_area(&regions.removed), apart, same_mm2),
-            (patches_area(&regions.removed_counted), apart, same_mm2),
+            (patches_area(&counted.removed), apart, same_mm2),
         ] {
             worst = worst.max((ours - theirs).abs());
             assert!((ours - theirs).abs() < bound, "pair {pair}: ours {ours}, theirs {theirs}");
@@ -177,14 +179,14 @@ fn shifted_rectangles_have_their_closed_forms() {
     let high = rectangle(10.0, 16.0, 60.0, 24.0);
     assert!((iou(&low, &high) - 7.0 / 9.0).abs() < 1e-12);
     assert!((hausdorff(&low, &high) - 1.0).abs() < 1e-12);
-    let areas = regions(&low, &high, 0.0).areas;
+    let areas = counted_regions(&low, &high, 0.0).areas;
     assert!((areas.removed - 50.0).abs() < 1e-9 && (areas.added - 50.0).abs() < 1e-9);
     // Shrunk by a quarter, 49.5 mm × 0.75 mm of it still lie below the other.
-    assert!((regions(&low, &high, 0.25).areas.removed_counted - 49.5 * 0.75).abs() < AREA_MM2);
+    assert!((counted_regions(&low, &high, 0.25).areas.removed_counted - 49.5 * 0.75).abs() < AREA_MM2);
     for h in [0.5, 2.0, 5.0, 7.5] {
         let moved = low.translated(Vec2::new(0.0, h));
         assert!((iou(&low, &moved) - (8.0 - h) / (8.0 + h)).abs() < 1e-12);
-        let areas = regions(&low, &moved, 0.0).areas;
+        let areas = counted_regions(&low, &moved, 0.0).areas;
         assert!((areas.removed - 50.0 * h).abs() < 1e-9 && (areas.added - 50.0 * h).abs() < 1e-9);
     }
 }

@@ -77,7 +77,10 @@ pub use outline::{OUTLINE_POINTS, Outline, OutlineError, OutlineFault};
 pub use overlap::overlap_area;
 pub use param::{OutlineParams, PARAM_COUNT, Param, ParamInfo, Unit};
 pub use pose::{Eyes, Head, Muscles, Pose};
-pub use region::{Patch, RegionAreas, Regions, eroded, patches_area, patches_path, regions};
+pub use region::{
+    CountedRegions, Patch, RegionAreas, Regions, count_regions, counted_regions, eroded, patches_area,
+    patches_path, regions,
+};
 pub use registration::{
     DIFFERENT_FACE_MM, Registration, RegistrationError, RegistrationInput, STABLE_POINTS_NEEDED, register,
     stable_landmarks,

@@ -7,7 +7,7 @@ use crate::contour::{bounds, closed_path, signed_area};
 use crate::erosion::erosion_outline;
 use crate::order::by_number;
 use crate::overlap::overlap_area;
-use crate::sweep::areas;
+use crate::sweep::{Windings, areas};
 
 /// How far a band reaches beyond the hair it holds, mm: farther than any rounding.
 const BAND_MARGIN_MM: f64 = 1e-3;
@@ -50,7 +50,7 @@ pub fn patches_path(patches: &[Patch]) -> BezPath {
     path
 }
 
-/// What a plan keeps, removes and adds on one side.
+/// What a plan keeps, removes and adds on one side, as it is drawn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Regions {
     /// natural ∩ planned.
@@ -59,9 +59,14 @@ pub struct Regions {
     pub removed: Vec<Patch>,
     /// planned − natural.
     pub added: Vec<Patch>,
+}
+
+/// What counts of it, and how large all of it is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CountedRegions {
     /// (natural shrunk by the edge tolerance) − planned: what counts as removed.
-    pub removed_counted: Vec<Patch>,
-    /// Their areas and those of both contours.
+    pub removed: Vec<Patch>,
+    /// The areas of all, and those of both contours.
     pub areas: RegionAreas,
 }
 
@@ -83,34 +88,31 @@ pub struct RegionAreas {
 }
 
 /// Kept, removed and added areas of one side.
+#[must_use]
+pub fn regions(natural: &Contour, planned: &Contour) -> Regions {
+    let mut found = parts(natural, planned, &[IS_KEPT, IS_REMOVED, IS_ADDED]).into_iter();
+    let mut next = || found.next().unwrap_or_default();
+    Regions { kept: next(), removed: next(), added: next() }
+}
+
+/// What counts of the areas that [`regions`] gives, of which it takes the removed ones.
 ///
 /// `edge_tolerance` (mm, not negative) is how far the hair edge may be off: removal is counted against the natural
 /// brow shrunk by it, so that the noise of the edge does not count as hair.
 #[must_use]
-pub fn regions(natural: &Contour, planned: &Contour, edge_tolerance: f64) -> Regions {
-    let lines = [natural.points(), planned.points()];
-    let everywhere = natural.bounds().union(planned.bounds());
-    let mut found = areas(
-        lines,
-        &[(everywhere.x0, everywhere.x1)],
-        &[
-            |[natural, planned]| natural > 0 && planned > 0,
-            |[natural, planned]| natural > 0 && planned <= 0,
-            |[natural, planned]| natural <= 0 && planned > 0,
-        ],
-    )
-    .into_iter();
-    let mut next = || found.next().unwrap_or_default();
-    let (kept, removed, added) = (next(), next(), next());
-    let removed_counted = if removed.is_empty() {
+pub fn count_regions(
+    natural: &Contour,
+    planned: &Contour,
+    removed: &[Patch],
+    edge_tolerance: f64,
+) -> CountedRegions {
+    let counted = if removed.is_empty() {
         Vec::new()
     } else if edge_tolerance > 0.0 {
         let shrunk = erosion_outline(natural.points(), edge_tolerance);
-        one_area([&shrunk, planned.points()], &bands(&removed), |[shrunk, planned]| {
-            shrunk > 0 && planned <= 0
-        })
+        one_area([&shrunk, planned.points()], &bands(removed), IS_REMOVED)
     } else {
-        removed.clone()
+        removed.to_vec()
     };
     let (natural_area, planned_area) = (natural.area(), planned.area());
     let common = overlap_area(natural, planned);
@@ -120,9 +122,26 @@ pub fn regions(natural: &Contour, planned: &Contour, edge_tolerance: f64) -> Reg
         kept: common,
         removed: (natural_area - common).max(0.0),
         added: (planned_area - common).max(0.0),
-        removed_counted: patches_area(&removed_counted),
+        removed_counted: patches_area(&counted),
     };
-    Regions { kept, removed, added, removed_counted, areas }
+    CountedRegions { removed: counted, areas }
+}
+
+/// The same of two contours of which nothing is drawn.
+#[must_use]
+pub fn counted_regions(natural: &Contour, planned: &Contour, edge_tolerance: f64) -> CountedRegions {
+    let removed = parts(natural, planned, &[IS_REMOVED]).pop().unwrap_or_default();
+    count_regions(natural, planned, &removed, edge_tolerance)
+}
+
+/// By how often the natural and the planned line wind about a place.
+const IS_KEPT: fn(Windings) -> bool = |[natural, planned]| natural > 0 && planned > 0;
+const IS_REMOVED: fn(Windings) -> bool = |[natural, planned]| natural > 0 && planned <= 0;
+const IS_ADDED: fn(Windings) -> bool = |[natural, planned]| natural <= 0 && planned > 0;
+
+fn parts(natural: &Contour, planned: &Contour, wanted: &[fn(Windings) -> bool]) -> Vec<Vec<Patch>> {
+    let everywhere = natural.bounds().union(planned.bounds());
+    areas([natural.points(), planned.points()], &[(everywhere.x0, everywhere.x1)], wanted)
 }
 
 /// The contour shrunk by `distance` mm: every point that lies at least so far inside its edge.
@@ -133,7 +152,7 @@ pub fn eroded(contour: &Contour, distance: f64) -> Vec<Patch> {
     one_area([&outline, &[]], &[(within.x0, within.x1)], |[shrunk, _]| shrunk > 0)
 }
 
-fn one_area(lines: [&[Point]; 2], bands: &[(f64, f64)], inside: fn([i32; 2]) -> bool) -> Vec<Patch> {
+fn one_area(lines: [&[Point]; 2], bands: &[(f64, f64)], inside: fn(Windings) -> bool) -> Vec<Patch> {
     areas(lines, bands, &[inside]).pop().unwrap_or_default()
 }
 

@@ -5,7 +5,7 @@ use kurbo::Point;
 use crate::contour::edges;
 use crate::cut::between;
 use crate::order::{by_number, greater, lesser};
-use crate::region::{Patch, Regions};
+use crate::region::Patch;
 use crate::strip_width::{mean_width, widest_circle};
 use crate::{CaliperPoints, Contour, MAX_COORDINATE_MM};
 
@@ -69,7 +69,7 @@ pub struct RemovedStrip {
     pub at: Point,
 }
 
-/// The strips of the removed hair that counts, in the order of [`StripPlace::ALL`], larger ones first.
+/// The strips of the removed hair that counts ([`CountedRegions::removed`](crate::CountedRegions)), in the order of [`StripPlace::ALL`], larger ones first.
 ///
 /// Their areas add up to the counted removed area but for crumbs. The widths are those of the counted strip with the
 /// edge tolerance given back, since the hair's own edge lies that much farther out: the mean width is the short side
@@ -78,7 +78,7 @@ pub struct RemovedStrip {
 /// between front and arch and halfway between arch and end.
 #[must_use]
 pub fn strips(
-    regions: &Regions,
+    removed: &[Patch],
     planned: &Contour,
     points: &CaliperPoints,
     edge_tolerance: f64,
@@ -89,7 +89,7 @@ pub fn strips(
     let after_arch = 0.5 * (points.arch_top.x + end);
     let mut found = Vec::new();
     let mut list = |place, patch: &Patch| found.extend(strip(place, patch, edge_tolerance));
-    for patch in &regions.removed_counted {
+    for patch in removed {
         for ahead in between(patch, -MAX_COORDINATE_MM, front) {
             list(StripPlace::Front, &ahead);
         }

@@ -208,7 +208,7 @@ fn carried(derived: &Derived, lifted: &Lifted, planned: &[MeasureRow]) -> Vec<Ca
         let lifts = (*lifted.lift.sides.get(side))?;
         let value = |lifts: PerPlace<f64>| {
             let profile = LiftProfile::new(natural.points(), lifts);
-            measure.value(&plan.brow.points().map(|at| profile.carried(at)), plan.brow.area_mm2())
+            measure.value(&plan.points.map(|at| profile.carried(at)), plan.brow().area_mm2())
         };
         let lift_values = lifts.map(|lift| lift.value);
         let at = value(lift_values);

@@ -11,7 +11,7 @@ use crate::build_touch_up;
 use crate::checks::{Checked, checks};
 use crate::codes::problem;
 use crate::convert::frame_problems;
-use crate::derive::{Derived, FrameState, Natural};
+use crate::derive::{Derived, FrameState, Natural, Planned};
 use crate::headline::symmetry;
 use crate::{
     ArchGuide, Areas, FrameReport, Glance, MeasureRow, Measured, Plan, PlanError, Problem, Report,
@@ -37,7 +37,7 @@ pub fn build_report(plan: &Plan, derived: &Derived) -> Report {
         build_glance(plan, derived);
     let frame = derived.frame().measuring();
     let planned_brows = PerSide::from_fn(|side| derived.planned(side));
-    let planned = rows(measure_pair(planned_brows.map(|found| found.map(|found| &found.brow)), frame));
+    let planned = rows(measure_pair(planned_brows.map(|found| found.map(Planned::brow)), frame));
     let checks = checks(&Checked {
         plan,
         derived,
@@ -127,8 +127,8 @@ pub fn measured(estimate: Estimate) -> Measured {
 /// Kept, removed and added, where both brows of a side are there.
 pub fn areas(derived: &Derived) -> PerSide<Option<Areas>> {
     PerSide::from_fn(|side| {
-        let regions = derived.on(side).regions.as_ref()?;
-        Some(areas_of(&regions.areas, derived.natural(side)?))
+        let natural = derived.natural(side)?;
+        Some(areas_of(&derived.on(side).counted()?.areas, natural))
     })
 }
 

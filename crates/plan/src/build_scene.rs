@@ -84,7 +84,7 @@ fn touch_up_scene(plan: &Plan, derived: &Derived) -> Option<Scene> {
             let agreed = agreed_contour(plan, side);
             let hair = touch_up.line(TouchUpLine::Hair, side).and_then(|line| contour(line, side, &fit).ok());
             if let Some((hair, (_, agreed))) = hair.as_ref().zip(agreed.as_ref()) {
-                let outside = regions(hair, agreed, plan.limits.edge_tolerance_mm).removed;
+                let outside = regions(hair, agreed).removed;
                 push(&mut scene, Kind::Removed, Some(side), face * patches_path(&outside));
             }
             if let Some(healed) = touch_up.line(TouchUpLine::Healed, side)

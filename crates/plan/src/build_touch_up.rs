@@ -2,7 +2,7 @@
 
 use counterpoise_geometry::{
     CI95_SD, CaliperPoints, Contour, Estimate, Measure, MeasuredBrow, PerSide, Pose, Registration, Side,
-    hausdorff, mean_contour_distance, measure_pair, regions, strips,
+    counted_regions, hausdorff, mean_contour_distance, measure_pair, strips,
 };
 use kurbo::Point;
 use serde::Serialize;
@@ -116,7 +116,7 @@ fn healed_side(
 ) -> Option<HealedSide> {
     let (shape, agreed) = agreed_contour(plan, side)?;
     let healed = contour(touch_up.line(TouchUpLine::Healed, side)?, side, fit).ok()?;
-    let found = regions(&agreed, &healed, 0.0).areas;
+    let found = counted_regions(&agreed, &healed, 0.0).areas;
     let errors = convert::error_model(plan);
     let now = MeasuredBrow::traced(&healed, &errors);
     let then = shape.caliper_points();
@@ -165,6 +165,6 @@ fn hair_outside(plan: &Plan, touch_up: &TouchUp, side: Side, fit: &Registration)
     let (shape, agreed) = agreed_contour(plan, side)?;
     let hair = contour(touch_up.line(TouchUpLine::Hair, side)?, side, fit).ok()?;
     let tolerance = plan.limits.edge_tolerance_mm;
-    let found = regions(&hair, &agreed, tolerance);
-    Some(strips_of(side, &strips(&found, &agreed, &shape.caliper_points(), tolerance)))
+    let found = counted_regions(&hair, &agreed, tolerance);
+    Some(strips_of(side, &strips(&found.removed, &agreed, &shape.caliper_points(), tolerance)))
 }

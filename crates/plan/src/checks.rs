@@ -144,7 +144,7 @@ fn strip_width(of: &Checked, side: Side) -> Vec<Check> {
 
 fn thickness(of: &Checked, side: Side) -> Vec<Check> {
     let Some(planned) = of.derived.planned(side) else { return Vec::new() };
-    let value = |measure: Measure| measure.value(planned.brow.points(), planned.brow.area_mm2());
+    let value = |measure: Measure| measure.value(&planned.points, planned.brow().area_mm2());
     let least = value(Measure::BulbThickness).min(value(Measure::ArchThickness));
     let limit = of.plan.limits.min_thickness_mm;
     let level = if least >= limit { Level::Ok } else { Level::Warn };
@@ -170,7 +170,7 @@ fn arch_near(of: &Checked, side: Side) -> Vec<Check> {
         ArchGuide::Bone => candidates.bone,
     };
     let Some(candidate) = candidate else { return Vec::new() };
-    let arch = planned.brow.points().arch_top.x;
+    let arch = planned.points.arch_top.x;
     let off = arch - candidate.x;
     let level = if off.abs() <= ARCH_NEAR_MM { Level::Ok } else { Level::Note };
     vec![made(&check::ARCH_NEAR, Some(side), level, &[off, arch, candidate.x, ARCH_NEAR_MM])]

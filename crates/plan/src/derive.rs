@@ -4,9 +4,9 @@ use std::cell::OnceCell;
 use std::rc::Rc;
 
 use counterpoise_geometry::{
-    Contour, FaceFrame, FrameError, GuideInput, ImagePoint, Landmark, MeasuredBrow, Outline as Shape,
-    PerSide, Regions, RemovedStrip, Side, SideGuides, contour_from_calipers, contour_from_trace,
-    estimate_frame, guides, image_from_side_by, regions, strips,
+    CaliperPoints, Contour, CountedRegions, FaceFrame, FrameError, GuideInput, ImagePoint, Landmark,
+    MeasuredBrow, Outline as Shape, PerSide, Regions, RemovedStrip, Side, SideGuides, contour_from_calipers,
+    contour_from_trace, count_regions, estimate_frame, guides, image_from_side_by, regions, strips,
 };
 use kurbo::Point;
 
@@ -69,19 +69,30 @@ pub struct Planned {
     pub shape: Shape,
     /// The same as a polygon, mm.
     pub contour: Contour,
-    /// Its measures.
-    pub brow: MeasuredBrow,
+    /// Where calipers are put, mm.
+    pub points: CaliperPoints,
+    /// Found when it is asked for: no drawing needs it.
+    brow: OnceCell<MeasuredBrow>,
 }
 
-/// What follows of one side's outline on its ground.
+impl Planned {
+    /// Its measures.
+    pub fn brow(&self) -> &MeasuredBrow {
+        self.brow.get_or_init(|| MeasuredBrow::planned(&self.contour, self.points, self.shape.area()))
+    }
+}
+
+/// What follows of one side's outline on its ground. What no drawing shows is found when it is asked for.
 pub struct OnSide {
+    ground: Rc<Ground>,
+    side: Side,
     /// The planned outline: not entered, usable, or refused with a reason.
     pub planned: Option<Result<Planned, PlanError>>,
     /// Kept, removed and added, where both brows are there.
     pub regions: Option<Regions>,
     /// Construction lines.
     pub guides: SideGuides,
-    /// No drawing shows them, so they are found when they are asked for.
+    counted: OnceCell<Option<CountedRegions>>,
     strips: OnceCell<Vec<RemovedStrip>>,
     edge_tolerance_mm: f64,
 }
@@ -107,24 +118,32 @@ impl SideInputs {
 
 impl OnSide {
     /// Derives it.
-    pub fn of(ground: &Ground, side: Side, inputs: &SideInputs) -> OnSide {
+    pub fn of(ground: &Rc<Ground>, side: Side, inputs: &SideInputs) -> OnSide {
         let planned = inputs.outline.as_ref().map(derive_planned);
         let usable = planned.as_ref().and_then(|planned| planned.as_ref().ok());
         let natural = ground.natural(side);
-        let edge_tolerance_mm = inputs.edge_tolerance_mm;
-        let regions = natural
-            .zip(usable)
-            .map(|(natural, planned)| regions(&natural.contour, &planned.contour, edge_tolerance_mm));
+        let regions =
+            natural.zip(usable).map(|(natural, planned)| regions(&natural.contour, &planned.contour));
         let landmark = |landmark| ground.frame.of_photo().and_then(|frame| frame.landmark_in_side(landmark));
         let guides = guides(&GuideInput {
             nostril: landmark(Landmark::Nostril(side)),
             outer_corner: landmark(Landmark::OuterCorner(side)),
             bone: landmark(Landmark::Bone(side)),
             natural: natural.map(|natural| *natural.brow.points()),
-            planned: usable.map(|planned| *planned.brow.points()),
+            planned: usable.map(|planned| planned.points),
             arch_measure_mm: inputs.arch_measure_mm,
         });
-        OnSide { planned, regions, guides, strips: OnceCell::new(), edge_tolerance_mm }
+        let (counted, strips) = (OnceCell::new(), OnceCell::new());
+        OnSide {
+            ground: Rc::clone(ground),
+            side,
+            planned,
+            regions,
+            guides,
+            counted,
+            strips,
+            edge_tolerance_mm: inputs.edge_tolerance_mm,
+        }
     }
 
     /// The usable planned outline.
@@ -132,12 +151,22 @@ impl OnSide {
         self.planned.as_ref()?.as_ref().ok()
     }
 
+    /// What counts as removed, and all areas, where both brows are there.
+    pub fn counted(&self) -> Option<&CountedRegions> {
+        let count = || {
+            let (natural, planned) = (self.ground.natural(self.side)?, self.usable()?);
+            let removed = &self.regions.as_ref()?.removed;
+            Some(count_regions(&natural.contour, &planned.contour, removed, self.edge_tolerance_mm))
+        };
+        self.counted.get_or_init(count).as_ref()
+    }
+
     /// Strips of hair to remove.
     pub fn strips(&self) -> &[RemovedStrip] {
         self.strips.get_or_init(|| {
-            let both = self.regions.as_ref().zip(self.usable());
-            both.map_or_else(Vec::new, |(found, planned)| {
-                strips(found, &planned.contour, planned.brow.points(), self.edge_tolerance_mm)
+            let both = self.counted().zip(self.usable());
+            both.map_or_else(Vec::new, |(counted, planned)| {
+                strips(&counted.removed, &planned.contour, &planned.points, self.edge_tolerance_mm)
             })
         })
     }
@@ -272,6 +301,6 @@ pub fn shape(outline: &Outline) -> Result<Shape, PlanError> {
 fn derive_planned(outline: &Outline) -> Result<Planned, PlanError> {
     let shape = shape(outline)?;
     let contour = shape.contour();
-    let brow = MeasuredBrow::planned(&contour, shape.caliper_points(), shape.area());
-    Ok(Planned { shape, contour, brow })
+    let points = shape.caliper_points();
+    Ok(Planned { shape, contour, points, brow: OnceCell::new() })
 }

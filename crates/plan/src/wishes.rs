@@ -1,7 +1,7 @@
 //! What a client may move: a few wishes, each of which moves several numbers of both outlines, within the artist's limits.
 
 use counterpoise_geometry::{
-    Contour, Outline as Shape, OutlineParams, Param, PerSide, RegionAreas, Side, regions, within,
+    Contour, Outline as Shape, OutlineParams, Param, PerSide, RegionAreas, Side, counted_regions, within,
 };
 use serde::{Deserialize, Serialize};
 
@@ -271,7 +271,7 @@ impl<'a> Room<'a> {
 
     fn areas(&self, side: Side, shape: &Shape) -> Option<RegionAreas> {
         let natural = self.natural.get(side).as_ref()?;
-        Some(regions(natural, &shape.contour(), self.limits.edge_tolerance_mm).areas)
+        Some(counted_regions(natural, &shape.contour(), self.limits.edge_tolerance_mm).areas)
     }
 
     fn holds(&self, pair: &Pair) -> bool {

@@ -282,7 +282,7 @@ mod tests {
             let ring = Ring::new(&natural);
             let (a, b) = (Contour::try_new(natural.to_vec()), Contour::try_new(planned.to_vec()));
             let (Ok(a), Ok(b)) = (a, b) else { return Ok(()) };
-            let theirs = patches_area(&regions(&a, &b, 0.0).kept);
+            let theirs = patches_area(&regions(&a, &b).kept);
             let ours = ring.overlap(&planned, None);
             prop_assert!((ours - theirs).abs() < 1e-4, "{ours} {theirs}");
             prop_assert!((area(&planned, None) - b.area()).abs() < 1e-9);

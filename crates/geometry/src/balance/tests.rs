@@ -284,8 +284,7 @@ fn prices_are_those_of_the_polygon_overlay() {
     let problem = uneven();
     let balanced = problem.solve().unwrap();
     for at in Side::BOTH {
-        let regions =
-            crate::regions(&problem.natural.get(at).contour, &balanced.outlines.get(at).contour(), 0.25);
+        let regions = crate::regions(&problem.natural.get(at).contour, &balanced.outlines.get(at).contour());
         let price = balanced.prices.get(at);
         assert!((crate::patches_area(&regions.removed) - price.removed_mm2).abs() < 1e-3);
         assert!((crate::patches_area(&regions.added) - price.added_mm2).abs() < 1e-3);

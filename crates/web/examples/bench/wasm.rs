@@ -7,6 +7,11 @@ use wasm_bindgen::prelude::*;
 
 mod work;
 
+/// As in the page's module.
+#[cfg(target_family = "wasm")]
+#[global_allocator]
+static MEMORY: talc::wasm::WasmDynamicTalc = talc::wasm::new_wasm_dynamic_allocator();
+
 /// Report and scene, so many times.
 #[wasm_bindgen]
 pub fn frames(plan: &str, times: u32) -> Result<f64, String> {
