@@ -1,7 +1,6 @@
 // Wiring only: engine, store, stage and panels are made and told of each other.
 
 import { needStyle, readCarried } from "./assets.js";
-import { behindFrame } from "./behind_frame.js";
 import { createMessages } from "./dialogs.js";
 import { icon, setText } from "./dom.js";
 import { loadEngine } from "./engine.js";
@@ -264,9 +263,6 @@ async function start() {
     tools.render(store.plan);
   }
 
-  /** In a drag the panel comes behind the picture; whatever ended the drag has shown it already. */
-  const renderBehind = behindFrame(() => store.isPreview && render());
-
   /** What a tap or stroke on the stage does now, in words. */
   function showNote() {
     const { mode, options } = stageMode;
@@ -292,8 +288,7 @@ async function start() {
     }
     if (event.type === "plan" && steps.present() === "hair") panels.hair.changed(store.plan);
     if (event.type === "loaded" && steps.present() && !app.isInLesson()) panels[steps.present()].enter?.();
-    if (store.isPreview) renderBehind();
-    else render();
+    if (!store.isPreview) render();
     if (event.type === "loaded") work.autosave.now();
     else if (event.type !== "preview") work.autosave.later();
   });
@@ -307,6 +302,8 @@ async function start() {
     showFlags();
     if (isFirst || hadFrame !== Boolean(report.frame)) render();
   });
+  // In a drag the panel comes behind the picture; whatever ended the drag has shown it already.
+  stage.on("behind", () => store.isPreview && render());
   stage.on("selected", (chosen) => tools.selected(chosen));
   stage.on("asked", (asked) => {
     const id = asked?.landmark ?? asked?.id ?? asked ?? null;

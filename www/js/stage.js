@@ -53,8 +53,8 @@ const POSED = ["look", "pose", "trace"];
  * Modes: `look` (pan and zoom; `{pose}`: the recorded pose that the brows are shown in; `{other, wipe}`: the text of another plan on the same photo, shown from this share of the width on), `points` (`{ask}`: the landmark to place), `pose` (`{pose, ask}`: the same on the pose's own photo), `trace` (`{side}`), `natural` (`{side}`: handles of a natural brow that is an outline), `client` (`{preview, pigment, skin}`: what the client sees; `preview` `null` is before), `shape` (`{side, linked}`;
  * `side` "both" shows the handles of both).
  *
- * Events: `report` (the numbers that belong to the drawing; in a drag behind the frame that shows it), `selected` (`{id, name}` or `null`), `asked` (id of a point or `null`), `refused`
- * (`{code, subject, values}`), `mode` (name), `pen` (boolean), `painted` (after each drawing).
+ * Events: `report` (the numbers that belong to the drawing; in a drag behind the frame that shows it), `behind` (after that, in a drag alone), `selected` (`{id, name}` or `null`), `asked` (id of a point or `null`), `refused`
+ * (`{code, subject, values}`), `mode` (name), `pen` (boolean).
  */
 export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui }) {
   const context = canvas.getContext("2d");
@@ -333,24 +333,28 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     ...Object.entries(flags.layers).filter(([kind, isOn]) => isOn === false && kind !== "labels").map(([kind]) => kind),
     ...(OUT_OF_THE_WAY[mode] ?? []),
   ]);
+  /** Their texts as JSON text, written once: there are many of them, and they stay. */
   let texts = null;
-  let fewTexts = null;
   const labels = () => {
-    // With the decimal sign, since the core writes the heights beside the lines.
-    texts ??= { ...Object.fromEntries(LABELS.map((key) => [key, ui.firstText([`label.${key}`, key])])), ...textsOfNumbers() };
-    fewTexts ??= { ...texts, ...Object.fromEntries(HEIGHTS.map((key) => [key, ""])) };
-    return view.width < NARROW_PX ? fewTexts : texts;
+    if (texts === null) {
+      // With the decimal sign, since the core writes the heights beside the lines.
+      const all = { ...Object.fromEntries(LABELS.map((key) => [key, ui.firstText([`label.${key}`, key])])), ...textsOfNumbers() };
+      texts = { all: JSON.stringify(all), few: JSON.stringify({ ...all, ...Object.fromEntries(HEIGHTS.map((key) => [key, ""])) }) };
+    }
+    return view.width < NARROW_PX ? texts.few : texts.all;
   };
 
   /** What the core is asked to draw, as JSON text. */
-  function wasmView(matrix, width, height, change = {}) {
-    return JSON.stringify({
+  function wasmView(matrix, width, height, { isPlain = false, ...change } = {}) {
+    const hasLabels = !(isPlain || mode in OUT_OF_THE_WAY || mode === "client" || flags.layers.labels === false);
+    const asked = JSON.stringify({
       base: view.base, matrix, width, height, theme: ui.theme?.() ?? "light", hidden: hidden(),
       handles: HANDLES[mode] ?? "none", side: SIDED.includes(mode) && options.side !== "both" ? options.side ?? null : null,
-      selected, line_scale: 1, pose: POSED.includes(mode) ? options.pose ?? null : null, texts: mode in OUT_OF_THE_WAY || mode === "client" || flags.layers.labels === false ? {} : labels(),
+      selected, line_scale: 1, pose: POSED.includes(mode) ? options.pose ?? null : null,
       preview: mode === "client" ? options.preview ?? null : null,
       stroke: stroke ? { side: options.side, points: stroke.flatMap(({ x, y }) => [x, y]) } : null, ...change,
     });
+    return hasLabels ? `${asked.slice(0, -1)},"texts":${labels()}}` : asked;
   }
 
   /** The drawing of the plan; `null` where it could not be made, which is told once for each plan. */
@@ -373,7 +377,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     magnified: view.magnified,
     draw(target, matrix, size, density) {
       drawPhoto(target, matrix, density);
-      const drawing = drawingOf(wasmView(matrix, size, size, { handles: "none", texts: {} }));
+      const drawing = drawingOf(wasmView(matrix, size, size, { isPlain: true, handles: "none" }));
       if (drawing) play(target, drawing);
     },
   });
@@ -486,19 +490,11 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     twins.select(selected);
     showLoupe();
     isDirty = false;
-    // In a drag the picture follows the finger first: the numbers take as long again, and come before the next frame.
     if (!store.isPreview) tellNumbers();
-    else if (!numbersAsked) {
-      numbersAsked = true;
-      setTimeout(tellNumbers);
-    }
-    emit("painted");
   }
 
-  let numbersAsked = false;
   /** Tells the numbers of what is on the canvas, unless they were told. */
   function tellNumbers() {
-    numbersAsked = false;
     if (drawnOf === null || reportedOf === drawnOf) return;
     reportedOf = drawnOf;
     let report;
@@ -524,6 +520,7 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   }
 
   let frameAsked = false;
+  let isBehindAsked = false;
   function dirty() {
     isDirty = true;
     if (frameAsked) return;
@@ -531,7 +528,17 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     requestAnimationFrame(() => {
       frameAsked = false;
       if (isDirty) render();
+      if (!store.isPreview || isBehindAsked) return;
+      isBehindAsked = true;
+      setTimeout(behind);
     });
+  }
+
+  /** In a drag the picture follows the finger first: numbers and panel take as long again, and come before the next frame. */
+  function behind() {
+    isBehindAsked = false;
+    tellNumbers();
+    emit("behind");
   }
 
   /** The drawing as it is now, made at once where it is stale. */

@@ -24,6 +24,9 @@ const LINES_PER_MM: f64 = (1_u64 << 32) as f64;
 /// A smaller ring is rounding, mm².
 const NOTHING_MM2: f64 = 1e-9;
 
+/// Room that a chain begins with: a brow has two long ones.
+const MOST_KNOTS: usize = 128;
+
 /// How often the first line and the second wind about a place.
 pub(crate) type Windings = [i32; 2];
 
@@ -37,7 +40,8 @@ pub(crate) fn areas(
     let bands: Vec<(f64, f64)> = bands.iter().map(|&(from, to)| (on_line(from), on_line(to))).collect();
     let chains = chains_within(lines, &bands);
     let borders = borders(&chains, &bands);
-    let mut sweeps: Vec<AreaSweep> = wanted.iter().map(|&inside| AreaSweep::new(inside)).collect();
+    let edges = lines[0].len() + lines[1].len();
+    let mut sweeps: Vec<AreaSweep> = wanted.iter().map(|&inside| AreaSweep::new(inside, edges)).collect();
     let mut active: Vec<Crossed> = Vec::new();
     let mut coming = chains.iter().enumerate().peekable();
     let mut bands = bands.iter().peekable();
@@ -143,7 +147,11 @@ fn chains_within(lines: [&[Point]; 2], bands: &[(f64, f64)]) -> Vec<Chain> {
             }
             if wanted {
                 let knot = |out, up| Knot { out, up, slope: 0.0 };
-                let chain = open.get_or_insert_with(|| Chain { knots: vec![knot(from, a.y)], turn, line });
+                let chain = open.get_or_insert_with(|| {
+                    let mut knots = Vec::with_capacity(MOST_KNOTS.min(points.len()));
+                    knots.push(knot(from, a.y));
+                    Chain { knots, turn, line }
+                });
                 chain.knots.push(knot(to, b.y));
             }
         }
@@ -277,8 +285,10 @@ struct Loose {
 }
 
 impl AreaSweep {
-    fn new(inside: fn(Windings) -> bool) -> AreaSweep {
-        AreaSweep { inside, previous: Vec::new(), current: Vec::new(), rings: Rings::default() }
+    /// With room for as many corners as the lines have edges.
+    fn new(inside: fn(Windings) -> bool, edges: usize) -> AreaSweep {
+        let rings = Rings { corners: Vec::with_capacity(edges), next: Vec::with_capacity(edges) };
+        AreaSweep { inside, previous: Vec::new(), current: Vec::new(), rings }
     }
 
     /// Joins the ends of the slabs on either side of a border. Going up along it, every loose end changes whether just
@@ -347,7 +357,6 @@ impl AreaSweep {
 }
 
 /// Corners and which follows which.
-#[derive(Default)]
 struct Rings {
     corners: Vec<Point>,
     next: Vec<usize>,

@@ -143,7 +143,7 @@ struct Drawn<'a> {
 #[wasm_bindgen]
 pub fn draw(plan: &[u8], edit: &str, view: &str) -> Result<Vec<JsValue>, JsValue> {
     let known = memo::edited(plan, edit).map_err(refusal)?;
-    let view: View = from_json(view)?;
+    let view = View::of(view).map_err(|error| unreadable(&error))?;
     let scene = known.scene();
     let posed = view
         .pose

@@ -1,7 +1,10 @@
 //! What the page says about the screen, and the way from the face onto it.
 
+use std::cell::RefCell;
+use std::rc::Rc;
+
 use counterpoise_geometry::{Side, SortedMap};
-use counterpoise_plan::notation::Read;
+use counterpoise_plan::notation::{Misread, Read, read};
 use counterpoise_plan::{Handle, Kind, Scene, Theme};
 use kurbo::{Affine, BezPath, Point, Rect};
 
@@ -47,6 +50,29 @@ pub struct View {
     /// The stroke that is being drawn.
     #[serde(default)]
     pub stroke: Option<LiveStroke>,
+}
+
+thread_local! {
+    static LAST: RefCell<Option<(String, Rc<View>)>> = const { RefCell::new(None) };
+}
+
+impl View {
+    /// Of JSON text. In a drag the view stays as it is, so the last one is kept.
+    ///
+    /// # Errors
+    /// Where the text is no view.
+    pub fn of(text: &str) -> Result<Rc<View>, Misread> {
+        LAST.with_borrow_mut(|last| {
+            if let Some((known, view)) = last
+                && known == text
+            {
+                return Ok(Rc::clone(view));
+            }
+            let view = Rc::new(read::<View>(text)?);
+            *last = Some((text.to_owned(), Rc::clone(&view)));
+            Ok(view)
+        })
+    }
 }
 
 /// How the pair is shown to the client.
