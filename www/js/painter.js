@@ -2,6 +2,9 @@
 
 const [BEGIN, MOVE, LINES, CURVE, CLOSE, CIRCLE, FILL, STROKE, CLIP, UNCLIP, FONT, TEXT] = Array(12).keys();
 
+/** The pen as it is before a line was drawn: nothing is what is wanted. */
+const UNKNOWN = Object.freeze({ ink: NaN, alpha: NaN, width: NaN, isRound: NaN });
+
 const isSame = (a, b) => {
   let i = 0;
   while (i < a.length && a[i] === b[i]) i += 1;
@@ -17,6 +20,8 @@ export function play(context, { marks, inks, words }) {
   let word = 0;
   let halo = 0;
   let hasDash = false;
+  // As it was set last: most of a line's pen is the last one's, and setting that again takes time.
+  let pen = UNKNOWN;
   context.lineJoin = "round";
   context.textAlign = "center";
   context.textBaseline = "middle";
@@ -46,13 +51,16 @@ export function play(context, { marks, inks, words }) {
       case FILL:
         context.fillStyle = inks[marks[i++]];
         context.globalAlpha = marks[i++];
+        pen = UNKNOWN;
         context.fill(marks[i++] ? "evenodd" : "nonzero");
         break;
       case STROKE: {
-        context.strokeStyle = inks[marks[i++]];
-        context.globalAlpha = marks[i++];
-        context.lineWidth = marks[i++];
-        context.lineCap = marks[i++] ? "round" : "butt";
+        const next = { ink: marks[i++], alpha: marks[i++], width: marks[i++], isRound: marks[i++] };
+        if (next.ink !== pen.ink) context.strokeStyle = inks[next.ink];
+        if (next.alpha !== pen.alpha) context.globalAlpha = next.alpha;
+        if (next.width !== pen.width) context.lineWidth = next.width;
+        if (next.isRound !== pen.isRound) context.lineCap = next.isRound ? "round" : "butt";
+        pen = next;
         const dashes = [];
         for (let n = marks[i++]; n > 0; n -= 1) dashes.push(marks[i++]);
         if (dashes.length || hasDash) context.setLineDash(dashes);
@@ -68,6 +76,7 @@ export function play(context, { marks, inks, words }) {
         break;
       case UNCLIP:
         context.restore();
+        pen = UNKNOWN;
         hasDash = false;
         break;
       case FONT:
@@ -77,6 +86,7 @@ export function play(context, { marks, inks, words }) {
         break;
       case TEXT: {
         const [ink, x, y] = [inks[marks[i++]], marks[i++], marks[i++]];
+        pen = UNKNOWN;
         context.globalAlpha = 1;
         context.lineWidth = halo;
         context.strokeStyle = inks[5];

@@ -10,11 +10,9 @@
  * Events: `{type}` is `loaded`, `plan` (kept plan changed), `preview` (what is shown changed) or `restarted`.
  */
 export function createStore(engine) {
-  let kept = { text: "", edit: "" };
-  /** As `kept`, with the edit as JSON text; `next` is its text, once it was asked for. */
+  let kept = { text: "", edit: "", plan: null };
+  /** As `kept`, with the edit as JSON text; `next` is its text and `plan` that as an object, once they were asked for. */
   let preview = null;
-  /** The plans that were asked for last, at most the kept one and the one that is shown. */
-  let parsed = [];
   /** The members of the plan that was read last, by their text. */
   let members = new Map();
   let undone = [];
@@ -33,11 +31,17 @@ export function createStore(engine) {
     return Object.assign({}, ...next.values());
   };
 
-  const planOf = (text) => {
-    if (text === "") return null;
-    const known = parsed.find((each) => each.text === text) ?? { text, plan: parse(text) };
-    parsed = [known, ...parsed.filter((each) => each !== known)].slice(0, 2);
-    return known.plan;
+  const keptPlan = () => {
+    if (kept.text !== "") kept.plan ??= parse(kept.text);
+    return kept.plan;
+  };
+
+  /** The plan that is shown. Where the core stops over its text for good, that is the kept one again. */
+  const shownPlan = () => {
+    const text = shownText();
+    if (preview === null) return keptPlan();
+    preview.plan ??= parse(text);
+    return preview.plan;
   };
 
   /** What `work` gives, or why the core refuses it. */
@@ -65,7 +69,7 @@ export function createStore(engine) {
   };
 
   const keepText = (text) => {
-    kept = { text, edit: "" };
+    kept = { text, edit: "", plan: preview?.next === text ? preview.plan : null };
     preview = null;
   };
 
@@ -100,10 +104,10 @@ export function createStore(engine) {
       return kept.text;
     },
     get plan() {
-      return planOf(shownText());
+      return shownPlan();
     },
     get keptPlan() {
-      return planOf(kept.text);
+      return keptPlan();
     },
     get isPreview() {
       return preview !== null;
@@ -123,7 +127,7 @@ export function createStore(engine) {
     },
 
     preview(edit) {
-      const next = { text: kept.text, edit: JSON.stringify(edit) };
+      const next = { text: kept.text, edit: JSON.stringify(edit), next: null, plan: null };
       if (next.edit === preview?.edit) return { ok: true };
       const { refused } = tried(() => engine.attempt(next));
       if (refused) return { refused };

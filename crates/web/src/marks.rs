@@ -64,7 +64,16 @@ pub struct Marks {
     pub words: Vec<String>,
 }
 
+/// Numbers of a pair with its guides, about.
+const USUAL: usize = 4096;
+
 impl Marks {
+    /// None yet, with room for a whole drawing.
+    #[must_use]
+    pub fn with_room() -> Marks {
+        Marks { numbers: Vec::with_capacity(USUAL), words: Vec::new() }
+    }
+
     /// Begins a path.
     pub fn begin(&mut self) {
         self.numbers.push(BEGIN);

@@ -37,7 +37,7 @@ const MOST_MARKS: f64 = 20_000.0;
 #[must_use]
 pub fn paint(scene: &Scene, view: &View, handles: &[PlacedHandle]) -> Marks {
     let mut brush = Brush {
-        marks: Marks::default(),
+        marks: Marks::with_room(),
         scale: view.line_scale,
         screen: Rect::new(0.0, 0.0, view.width, view.height),
     };
