@@ -138,9 +138,7 @@ export function slider({ id, label, unit, min, max, step, move, keep, drop, jump
 
   range.addEventListener("input", () => {
     isMoving = true;
-    const wanted = Number(range.value);
-    setAttribute(range, "aria-valuetext", spoken(wanted));
-    move(wanted);
+    move(Number(range.value));
   });
   range.addEventListener("change", () => {
     isMoving = false;
@@ -213,14 +211,12 @@ export function slider({ id, label, unit, min, max, step, move, keep, drop, jump
       value = next;
       shownNote = note;
       typed.set(next);
-      if (!isMoving || Number(range.value) !== next) {
-        if (!isMoving) {
-          range.value = String(next);
-          // The slider itself rounds to its step.
-          shownRange = range.value;
-        }
-        setAttribute(range, "aria-valuetext", spoken(next));
+      if (!isMoving) {
+        range.value = String(next);
+        // The slider itself rounds to its step.
+        shownRange = range.value;
       }
+      setAttribute(range, "aria-valuetext", spoken(next));
       setText(aside, note);
     },
     /** Switches all three on or off. */

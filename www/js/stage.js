@@ -357,6 +357,16 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
     return hasLabels ? `${asked.slice(0, -1)},"texts":${labels()}}` : asked;
   }
 
+  let askedLast = { by: [], text: "" };
+  /** The same of the whole stage. A drag changes nothing of it but a stroke. */
+  function askedNow(matrix) {
+    const { base, width, height } = view;
+    if (stroke) return wasmView(matrix, width, height);
+    const by = [mode, options, flags, selected, ui.theme?.(), base, width, height, ...matrix];
+    if (!by.every((value, i) => value === askedLast.by[i])) askedLast = { by, text: wasmView(matrix, width, height) };
+    return askedLast.text;
+  }
+
   /** The drawing of the plan; `null` where it could not be made, which is told once for each plan. */
   function drawingOf(asked) {
     const { shown } = store;
@@ -438,11 +448,10 @@ export function createStage({ canvas, overlayRoot, twinsRoot, store, engine, ui 
   /** What is on the canvas; `null` where nothing is. */
   let painted = null;
   function paint() {
-    const { width, height } = view;
-    const ratio = canvas.width / width;
+    const ratio = canvas.width / view.width;
     const matrix = view.matrix();
     const { shown } = store;
-    const asked = wasmView(matrix, width, height);
+    const asked = askedNow(matrix);
     const over = (mode === "look" && options.other) || null;
     const under = [over, options.wipe, pixels(), sheet()?.width_px, sheet()?.height_px, flags.photoVisible, flags.dim, ratio, ...matrix];
     const isUnder = painted && under.every((value, i) => value === painted.under[i]);
