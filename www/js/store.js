@@ -36,7 +36,6 @@ export function createStore(engine) {
     return kept.plan;
   };
 
-  /** The plan that is shown. Where the core stops over its text for good, that is the kept one again. */
   const shownPlan = () => {
     const text = shownText();
     if (preview === null) return keptPlan();

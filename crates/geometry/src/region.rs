@@ -90,7 +90,8 @@ pub struct RegionAreas {
 /// Kept, removed and added areas of one side.
 #[must_use]
 pub fn regions(natural: &Contour, planned: &Contour) -> Regions {
-    let mut found = parts(natural, planned, &[IS_KEPT, IS_REMOVED, IS_ADDED]).into_iter();
+    let lines = [natural.points(), planned.points()];
+    let mut found = areas(lines, &[reach(natural, planned)], &[IS_KEPT, IS_REMOVED, IS_ADDED]).into_iter();
     let mut next = || found.next().unwrap_or_default();
     Regions { kept: next(), removed: next(), added: next() }
 }
@@ -130,7 +131,7 @@ pub fn count_regions(
 /// The same of two contours of which nothing is drawn.
 #[must_use]
 pub fn counted_regions(natural: &Contour, planned: &Contour, edge_tolerance: f64) -> CountedRegions {
-    let removed = parts(natural, planned, &[IS_REMOVED]).pop().unwrap_or_default();
+    let removed = one_area([natural.points(), planned.points()], &[reach(natural, planned)], IS_REMOVED);
     count_regions(natural, planned, &removed, edge_tolerance)
 }
 
@@ -139,9 +140,10 @@ const IS_KEPT: fn(Windings) -> bool = |[natural, planned]| natural > 0 && planne
 const IS_REMOVED: fn(Windings) -> bool = |[natural, planned]| natural > 0 && planned <= 0;
 const IS_ADDED: fn(Windings) -> bool = |[natural, planned]| natural <= 0 && planned > 0;
 
-fn parts(natural: &Contour, planned: &Contour, wanted: &[fn(Windings) -> bool]) -> Vec<Vec<Patch>> {
+/// The one band that holds both.
+fn reach(natural: &Contour, planned: &Contour) -> (f64, f64) {
     let everywhere = natural.bounds().union(planned.bounds());
-    areas([natural.points(), planned.points()], &[(everywhere.x0, everywhere.x1)], wanted)
+    (everywhere.x0, everywhere.x1)
 }
 
 /// The contour shrunk by `distance` mm: every point that lies at least so far inside its edge.

@@ -69,7 +69,8 @@ pub struct RemovedStrip {
     pub at: Point,
 }
 
-/// The strips of the removed hair that counts ([`CountedRegions::removed`](crate::CountedRegions)), in the order of [`StripPlace::ALL`], larger ones first.
+/// The strips of the removed hair that counts ([`CountedRegions::removed`](crate::CountedRegions)), in the order of
+/// [`StripPlace::ALL`], larger ones first.
 ///
 /// Their areas add up to the counted removed area but for crumbs. The widths are those of the counted strip with the
 /// edge tolerance given back, since the hair's own edge lies that much farther out: the mean width is the short side
