@@ -169,8 +169,8 @@ export async function openCaseBook(app) {
 
   async function persist() {
     const isKept = await navigator.storage.persist().catch(() => false);
-    say(text(isKept ? "book.persisted" : "book.not_persisted"), !isKept);
     await refresh();
+    say(text(isKept ? "book.persisted" : "book.not_persisted"), !isKept);
   }
 
   async function open(head) {
@@ -228,13 +228,13 @@ export async function openCaseBook(app) {
     take.value = "";
     if (!file) return;
     say(text("book.reading"));
-    await trying(async () => {
+    const outcome = await trying(async () => {
       await app.autosave.now();
-      const outcome = await importCases(app, file);
-      say(outcome.words, outcome.isProblem);
+      return importCases(app, file);
     });
-    // Where it broke off, what was taken until then is there.
+    // Where it broke off, what was taken until then is there. What became of it is said when the list shows it.
     await refresh();
+    if (outcome) say(outcome.words, outcome.isProblem);
   }
 
   document.body.append(dialog);

@@ -18,6 +18,9 @@ pub enum Area {
     Page,
 }
 
+/// What `proptest` takes its cases from.
+const SEED: &str = "PROPTEST_RNG_SEED";
+
 /// Runs one area, or all of them; all are run even where one fails, so that one look shows everything.
 ///
 /// # Errors
@@ -74,7 +77,7 @@ fn core(rest: &[String]) -> Result<(), Problem> {
         "xtask",
     ];
     let mut test = cargo();
-    test.arg("test").args(crates.iter().flat_map(|name| ["--package", name]));
+    seeded(&mut test).arg("test").args(crates.iter().flat_map(|name| ["--package", name]));
     run(test.arg("--no-fail-fast").arg("--").args(rest))
 }
 
@@ -82,7 +85,7 @@ fn reference(rest: &[String]) -> Result<(), Problem> {
     let weights = weights::fetch()?;
     run(cargo().args(["build", "--package", "counterpoise-cli"]))?;
     let mut test = cargo();
-    test.args(["test", "--package", "counterpoise-tests", "--no-fail-fast", "--"]).args(rest);
+    seeded(&mut test).args(["test", "--package", "counterpoise-tests", "--no-fail-fast", "--"]).args(rest);
     run(with_surroundings(test.env("COUNTERPOISE_WEIGHTS", weights)))
 }
 
@@ -130,6 +133,15 @@ fn page(rest: &[String]) -> Result<(), Problem> {
         .env("DISPLAY", screen.display());
     // One browser at a time: two on two cores would measure each other's waiting.
     run(with_surroundings(&mut test).arg("--").arg("--test-threads=1").args(rest))
+}
+
+/// Gives tests by chance the same cases every time where they judge a change: the same text gets the same verdict. Anywhere else each run
+/// tries new ones, as the fuzzer does.
+fn seeded(test: &mut Command) -> &mut Command {
+    if std::env::var_os("CI").is_some() && std::env::var_os(SEED).is_none() {
+        test.env(SEED, "1");
+    }
+    test
 }
 
 /// Tells the tests where the command-line program and the data lie.
