@@ -25,6 +25,10 @@ pub(crate) const SAME_POINT_MM: f64 = 1e-9;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Contour {
     points: Vec<Point>,
+    // Asked for again and again, so found once.
+    area: f64,
+    perimeter: f64,
+    bounds: Rect,
 }
 
 /// Why a line cannot be taken as the edge of a brow.
@@ -125,12 +129,13 @@ impl Contour {
         if area < 0.0 {
             points.reverse();
         }
-        Ok(Contour { points })
+        Ok(Contour::from_simple(points))
     }
 
     /// A contour of points already proved finite, simple and counter-clockwise.
     pub(crate) fn from_simple(points: Vec<Point>) -> Contour {
-        Contour { points }
+        let (area, perimeter, bounds) = (signed_area(&points), perimeter(&points), bounds(&points));
+        Contour { points, area, perimeter, bounds }
     }
 
     /// The points, counter-clockwise, the last not repeated; mm.
@@ -146,32 +151,37 @@ impl Contour {
 
     /// Area enclosed, mm²; always positive.
     #[must_use]
-    pub fn area(&self) -> f64 {
-        signed_area(&self.points)
+    pub const fn area(&self) -> f64 {
+        self.area
     }
 
     /// Length of the edge, mm.
     #[must_use]
-    pub fn perimeter(&self) -> f64 {
-        perimeter(&self.points)
+    pub const fn perimeter(&self) -> f64 {
+        self.perimeter
     }
 
     /// The smallest upright rectangle around it, mm.
     #[must_use]
-    pub fn bounds(&self) -> Rect {
-        bounds(&self.points)
+    pub const fn bounds(&self) -> Rect {
+        self.bounds
     }
 
     /// `n` points at even arc length, starting with the first point; mm.
     #[must_use]
     pub fn sample(&self, n: usize) -> Vec<Point> {
-        sample_closed(&self.points, n)
+        self.sample_with_edges(n).into_iter().map(|(point, _)| point).collect()
+    }
+
+    /// The same, each with the edge that it lies on; edge `i` begins at point `i`.
+    pub(crate) fn sample_with_edges(&self, n: usize) -> Vec<(Point, usize)> {
+        sample_with_edges(&self.points, self.perimeter, n)
     }
 
     /// The contour of [`Contour::sample`]. It stays simple as long as the spacing is finer than the brow is thick.
     #[must_use]
     pub fn resampled(&self, n: usize) -> Contour {
-        Contour { points: self.sample(n.max(MIN_POINTS)) }
+        Contour::from_simple(self.sample(n.max(MIN_POINTS)))
     }
 
     /// The polygon as a closed path; mm.
@@ -183,7 +193,7 @@ impl Contour {
     /// Moved by this much, mm.
     #[must_use]
     pub fn translated(&self, by: Vec2) -> Contour {
-        Contour { points: self.points.iter().map(|&point| point + by).collect() }
+        Contour::from_simple(self.points.iter().map(|&point| point + by).collect())
     }
 
     /// Turned about the origin of the side frame, radians, counter-clockwise in `(out, up)`.
@@ -191,7 +201,7 @@ impl Contour {
     pub fn rotated(&self, angle: f64) -> Contour {
         let (sin, cos) = angle.sin_cos();
         let turn = |p: &Point| Point::new(cos * p.x - sin * p.y, sin * p.x + cos * p.y);
-        Contour { points: self.points.iter().map(turn).collect() }
+        Contour::from_simple(self.points.iter().map(turn).collect())
     }
 
     /// True where the point lies inside or on the edge's lower or inner side (even-odd rule).
@@ -271,12 +281,12 @@ pub(crate) fn once_around(s: f64, perimeter: f64) -> f64 {
 
 /// `n` points at even arc length along a closed polygon, from its first point on.
 pub(crate) fn sample_closed(points: &[Point], n: usize) -> Vec<Point> {
-    sample_with_edges(points, n).into_iter().map(|(point, _)| point).collect()
+    sample_with_edges(points, perimeter(points), n).into_iter().map(|(point, _)| point).collect()
 }
 
-/// The same, each with the edge that it lies on; edge `i` begins at point `i`.
-pub(crate) fn sample_with_edges(points: &[Point], n: usize) -> Vec<(Point, usize)> {
-    let step = perimeter(points) / n as f64;
+/// The same with the length of the polygon known, each with the edge that it lies on; edge `i` begins at point `i`.
+fn sample_with_edges(points: &[Point], perimeter: f64, n: usize) -> Vec<(Point, usize)> {
+    let step = perimeter / n as f64;
     let mut samples = Vec::with_capacity(n);
     let mut walked = 0.0;
     for (edge, (a, b)) in edges(points).enumerate() {

@@ -3,7 +3,6 @@
 use kurbo::{Point, Vec2};
 
 use crate::Contour;
-use crate::contour::sample_with_edges;
 use crate::nearest::{EdgeIndex, Nearest};
 use crate::order::greater;
 use crate::overlap::overlap_area;
@@ -161,7 +160,7 @@ impl<'a> Pair<'a> {
 
 fn samples(of: &Contour, to: &EdgeIndex) -> Vec<Sample> {
     let mut walk = to.walk();
-    sample_with_edges(of.points(), CONTOUR_SAMPLES)
+    of.sample_with_edges(CONTOUR_SAMPLES)
         .into_iter()
         .map(|(at, on)| Sample { at, on, nearest: walk.next(at) })
         .collect()
@@ -169,8 +168,9 @@ fn samples(of: &Contour, to: &EdgeIndex) -> Vec<Sample> {
 
 /// By how much the mean distance of points grows with a small motion.
 fn mean_change(samples: &[Sample], to: &EdgeIndex, moved: impl Fn(Point) -> Point) -> f64 {
+    let mut walk = to.walk();
     let change = |sample: &Sample| {
-        let now = to.nearest(moved(sample.at), sample.nearest.edge).distance_sq.sqrt();
+        let now = walk.next_from(moved(sample.at), sample.nearest.edge).distance_sq.sqrt();
         now - sample.nearest.distance_sq.sqrt()
     };
     let few = samples.iter().step_by(MOVED_EVERY);

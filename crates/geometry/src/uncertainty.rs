@@ -72,12 +72,14 @@ impl MeasuredBrow {
     #[must_use]
     pub fn traced(contour: &Contour, errors: &ErrorModel) -> Self {
         let mut estimate = caliper_estimate::estimate(contour.points());
-        let (common, local) = edge_variances(errors.edge_mm);
-        estimate.probes = estimate.probes.map(|probe| widened(probe, common, local));
+        let own = estimate.probes.map(|probe| correlations(&probe.along, &probe.along, estimate.perimeter));
+        for (probe, near) in estimate.probes.iter_mut().zip(&own) {
+            widen(probe, near, edge_variances(errors.edge_mm));
+        }
         MeasuredBrow {
             points: estimate.points,
             area_mm2: contour.area(),
-            local: edge_covariance(&estimate, errors.edge_mm),
+            local: edge_covariance(&estimate, &own, errors.edge_mm),
             turned: Some(turned(&estimate)),
         }
     }
@@ -140,8 +142,12 @@ fn edge_variances(edge_mm: f64) -> (f64, f64) {
 }
 
 /// Covariance of the coordinates by a wrong edge: displacements across it of SD `edge_mm`, part common to the whole
-/// edge, the rest correlated along it.
-fn edge_covariance(estimate: &CaliperEstimate, edge_mm: f64) -> LocalCovariance {
+/// edge, the rest correlated along it. `own` are the correlations within each probe.
+fn edge_covariance(
+    estimate: &CaliperEstimate,
+    own: &[Correlations; PROBES],
+    edge_mm: f64,
+) -> LocalCovariance {
     let (common, local) = edge_variances(edge_mm);
     let perimeter = estimate.perimeter;
     let probes = &estimate.probes;
@@ -150,7 +156,12 @@ fn edge_covariance(estimate: &CaliperEstimate, edge_mm: f64) -> LocalCovariance 
     let mut probed = [[[[0.0; 2]; 2]; PROBES]; PROBES];
     for (i, a) in probes.iter().enumerate() {
         for (j, b) in probes.iter().enumerate().take(i + 1) {
-            let near = correlated(a, &a.weights, b, &b.weights, perimeter);
+            let near = if i == j {
+                Some(own[i])
+            } else {
+                are_near(&a.along, &b.along, perimeter).then(|| correlations(&a.along, &b.along, perimeter))
+            };
+            let near = near.map_or_else(Default::default, |near| weighed(&a.weights, &near, &b.weights));
             for (m, n) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
                 let cov = common * sums[i][m] * sums[j][n] + local * near[m][n];
                 probed[i][j][m][n] = cov;
@@ -186,13 +197,13 @@ fn edge_covariance(estimate: &CaliperEstimate, edge_mm: f64) -> LocalCovariance 
 
 /// A vertex slides by tilt / bend, and on a flat edge the bend is uncertain too. With v the relative variance of a
 /// normal bend, the mean of (1 − error)⁻² is 1 + 3 v + 15 v² + …; so much greater is the variance of the slide.
-fn widened(mut probe: Probe, common: f64, local: f64) -> Probe {
+fn widen(probe: &mut Probe, near: &Correlations, (common, local): (f64, f64)) {
     if probe.bend.iter().all(|bend| *bend == 0.0) {
-        return probe;
+        return;
     }
     let sum: f64 = probe.bend.iter().sum();
     let bend = [probe.bend];
-    let [[near]] = correlated(&probe, &bend, &probe, &bend, f64::INFINITY);
+    let [[near]] = weighed(&bend, near, &bend);
     let relative_var = (common * sum * sum + local * near).min(MOST_BEND_VAR);
     let wider = (1.0 + 3.0 * relative_var + 15.0 * relative_var.powi(2)).sqrt() - 1.0;
     for (weights, sliding) in probe.weights.iter_mut().zip(&probe.sliding) {
@@ -203,37 +214,54 @@ fn widened(mut probe: Probe, common: f64, local: f64) -> Probe {
     for (rate, slid) in probe.turned.iter_mut().zip(&probe.turned_sliding) {
         *rate += wider * slid;
     }
-    probe
+}
+
+/// Correlations of the edge's error between the nodes of two probes.
+type Correlations = [[f64; NODES]; NODES];
+
+/// Of two probes, each given by the arc length of its nodes.
+fn correlations(a: &[f64; NODES], b: &[f64; NODES], perimeter: f64) -> Correlations {
+    let mut found = [[0.0; NODES]; NODES];
+    let is_own = a == b;
+    for (k, &s) in a.iter().enumerate() {
+        // Those of a probe with itself are the same both ways.
+        let count = if is_own { k + 1 } else { NODES };
+        for (l, &t) in b.iter().enumerate().take(count) {
+            let lengths = apart(s, t, perimeter);
+            if lengths < NO_CORRELATION {
+                found[k][l] = (-0.5 * lengths * lengths).exp();
+            }
+            if is_own {
+                found[l][k] = found[k][l];
+            }
+        }
+    }
+    found
+}
+
+/// Whether any correlation of two probes is worth a look: they reach less far than correlations do.
+fn are_near(a: &[f64; NODES], b: &[f64; NODES], perimeter: f64) -> bool {
+    let ends = |along: &[f64; NODES]| [along[0], along[NODES - 1]];
+    ends(a).into_iter().any(|s| ends(b).into_iter().any(|t| apart(s, t, perimeter) <= NO_CORRELATION))
+}
+
+/// How far two places lie apart along the edge, in correlation lengths.
+fn apart(s: f64, t: f64, perimeter: f64) -> f64 {
+    let apart = once_around((s - t).abs(), perimeter);
+    lesser(apart, perimeter - apart) / EDGE_CORRELATION_MM
 }
 
 /// Sum over the nodes of two probes of weight · correlation · weight, for each pair of their numbers.
-fn correlated<const N: usize>(
-    a: &Probe,
+fn weighed<const N: usize>(
     of: &[[f64; NODES]; N],
-    b: &Probe,
+    near: &Correlations,
     by: &[[f64; NODES]; N],
-    perimeter: f64,
 ) -> [[f64; N]; N] {
     let mut sums = [[0.0; N]; N];
-    let distance = |s: f64, t: f64| {
-        let apart = once_around((s - t).abs(), perimeter);
-        lesser(apart, perimeter - apart) / EDGE_CORRELATION_MM
-    };
-    let ends = |probe: &Probe| [probe.along[0], probe.along[NODES - 1]];
-    let far = |s: f64| ends(b).iter().all(|&t| distance(s, t) > NO_CORRELATION);
-    if a.along[0] != b.along[0] && ends(a).into_iter().all(far) {
-        return sums;
-    }
-    for (k, &s) in a.along.iter().enumerate() {
+    for (k, near) in near.iter().enumerate() {
         let mut answers = [0.0; N];
-        for (l, &t) in b.along.iter().enumerate() {
-            let lengths = distance(s, t);
-            if lengths < NO_CORRELATION {
-                let correlation = (-0.5 * lengths * lengths).exp();
-                for (answer, weights) in answers.iter_mut().zip(by) {
-                    *answer += weights[l] * correlation;
-                }
-            }
+        for (answer, weights) in answers.iter_mut().zip(by) {
+            *answer = near.iter().zip(weights).map(|(near, weight)| near * weight).sum();
         }
         for (row, weights) in sums.iter_mut().zip(of) {
             for (cell, answer) in row.iter_mut().zip(&answers) {
